@@ -1,0 +1,162 @@
+"""What a specimen is: material, geometry, how it is held, what is fixed to it (SI throughout)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from saltline.material import Material
+from saltline.quantity import Quantity
+from saltline.section import Section
+
+RIGID = math.inf
+
+EDGES: Mapping[str, tuple[str, ...]] = {
+    "beam": ("start", "end"),
+    "plate": ("left", "right", "bottom", "top"),
+    "disc": ("rim", "hole"),
+}
+"""The names of the ends or edges of each kind of specimen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """How a place is held: stiffness against deflection and against rotation.
+
+    0 is free, infinity is rigid. At a beam's end or at a point N/m and N m/rad; along a plate's or
+    disc's edge per unit length, N/m per m and N m/rad per m.
+    """
+
+    deflection: Quantity
+    rotation: Quantity
+
+    @property
+    def word(self) -> str:
+        """The trade's word for this hold, or "elastic"."""
+        for word, (deflection, rotation) in BOUNDARY_WORDS.items():
+            if (self.deflection.value, self.rotation.value) == (deflection, rotation):
+                return word
+        return "elastic"
+
+
+BOUNDARY_WORDS: Mapping[str, tuple[float, float]] = {
+    "clamped": (RIGID, RIGID),
+    "pinned": (RIGID, 0.0),
+    "guided": (0.0, RIGID),
+    "free": (0.0, 0.0),
+}
+"""Word -> (deflection stiffness, rotation stiffness)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Support:
+    """A support away from the ends: `at` is (x,) on a beam, (x, y) on a plate, () at a disc's centre.
+
+    diameter: of the stud or washer that holds the slope of a plate or disc; None where there is none.
+    """
+
+    at: tuple[Quantity, ...]
+    hold: Hold
+    diameter: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """A thing fixed to the specimen: mass in kg, rotary inertia in kg m2 about its own place."""
+
+    at: tuple[Quantity, ...]
+    mass: Quantity
+    rotary_inertia: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A piece of a beam whose section runs evenly from `section_start` to `section_end`."""
+
+    length: Quantity
+    section_start: Section
+    section_end: Section
+
+
+@dataclass(frozen=True, slots=True)
+class BeamGeometry:
+    """Segments from the start to the end, and an axial preload in N (tension positive)."""
+
+    segments: tuple[Segment, ...]
+    tension: Quantity
+
+    @property
+    def length(self) -> float:
+        """Free length in m."""
+        return sum(segment.length.value for segment in self.segments)
+
+    @property
+    def size(self) -> tuple[float, ...]:
+        """The extent in each direction in which a place is given, m."""
+        return (self.length,)
+
+
+@dataclass(frozen=True, slots=True)
+class PlateGeometry:
+    """A rectangle: length along x, width along y, thickness; m."""
+
+    length: Quantity
+    width: Quantity
+    thickness: Quantity
+
+    @property
+    def size(self) -> tuple[float, ...]:
+        """The extent in each direction in which a place is given, m."""
+        return (self.length.value, self.width.value)
+
+
+@dataclass(frozen=True, slots=True)
+class DiscGeometry:
+    """A disc, with a round hole at its centre or (None) without; m."""
+
+    diameter: Quantity
+    thickness: Quantity
+    hole_diameter: Quantity | None = None
+
+    @property
+    def size(self) -> tuple[float, ...]:
+        """The extent in each direction in which a place is given: none, all is at the centre."""
+        return ()
+
+
+Geometry = BeamGeometry | PlateGeometry | DiscGeometry
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """How the exciter moves the specimen: `through` is "boundary" or "point"; `at` for a point.
+
+    layout: "single", or "twin": two equal specimens stand symmetrically about the drive axis.
+    """
+
+    through: str = "boundary"
+    at: tuple[Quantity, ...] = ()
+    layout: str = "single"
+
+
+@dataclass(frozen=True, slots=True)
+class Specimen:
+    """The thing under test, all in SI.
+
+    boundary maps the names in EDGES[kind] to how that end or edge is held.
+    damping_ratio is None where the file states none.
+    """
+
+    name: str
+    kind: str
+    material: Material
+    geometry: Geometry
+    boundary: Mapping[str, Hold]
+    attached: tuple[Attachment, ...] = ()
+    supports: tuple[Support, ...] = ()
+    damping_ratio: Quantity | None = None
+    drive: Drive | None = None
+    path: Path | None = field(default=None, compare=False)
+    text: str = field(default="", compare=False, repr=False)
