@@ -2,7 +2,29 @@
 
 from __future__ import annotations
 
+import math
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+
+from saltline.units import (
+    ACCELERATION,
+    ANGLE,
+    FORCE,
+    KNOWN,
+    LENGTH,
+    MASS,
+    MOMENT,
+    NUMBER,
+    PRESSURE,
+    RATE,
+    TIME,
+    Dimension,
+    Unit,
+    UnitError,
+    parse_unit,
+)
+from saltline.words import nearest, quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,3 +56,254 @@ class Quantity:
     def standard_uncertainty(self) -> float:
         """Half the tolerance: a tolerance is a 95 % interval (JCGM 100:2008, 4.3.4, k = 2)."""
         return self.tolerance / 2.0
+
+
+class QuantityError(ValueError):
+    """A quantity that cannot be read: what was found, what is allowed, what puts it right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a quantity measures.
+
+    noun:       for messages, "length"
+    dimensions: those allowed; a second one is the same without the angle, or with it
+    si:         its SI unit
+    unit:       a unit usual in the laboratory
+    example:    a whole quantity for messages
+    """
+
+    noun: str
+    dimensions: tuple[Dimension, ...]
+    si: str
+    unit: str
+    example: str
+
+    @property
+    def a_noun(self) -> str:
+        """The noun with its article."""
+        return f"{'an' if self.noun[0] in 'aeiou' else 'a'} {self.noun}"
+
+
+_MOMENT_PER_ANGLE: Dimension = (2, 1, -2, -1, 0)
+_FORCE_PER_ANGLE: Dimension = (1, 1, -2, -1, 0)
+_ANGULAR_RATE: Dimension = (0, 0, -1, 1, 0)
+
+KINDS: Mapping[str, Kind] = {
+    "length": Kind("length", (LENGTH,), "m", "mm", "310 mm"),
+    "area": Kind("area", ((2, 0, 0, 0, 0),), "m2", "mm2", "80 mm2"),
+    "second_moment": Kind("second moment of area", ((4, 0, 0, 0, 0),), "m4", "mm4", "68 mm4"),
+    "pressure": Kind("pressure", (PRESSURE,), "Pa", "GPa", "103 GPa"),
+    "density": Kind("density", ((-3, 1, 0, 0, 0),), "kg/m3", "kg/m3", "8500 kg/m3"),
+    "mass": Kind("mass", (MASS,), "kg", "g", "4.5 g"),
+    "rotary_inertia": Kind("rotary inertia", ((2, 1, 0, 0, 0),), "kg m2", "kg mm2", "12 kg mm2"),
+    "force": Kind("force", (FORCE,), "N", "N", "120 N"),
+    "moment": Kind("moment", (MOMENT,), "N m", "N m", "12 N m"),
+    "stiffness": Kind("stiffness", ((0, 1, -2, 0, 0),), "N/m", "N/m", "2e6 N/m"),
+    "rotational_stiffness": Kind(
+        "rotational stiffness", (_MOMENT_PER_ANGLE, MOMENT), "N m/rad", "N m/rad", "300 N m/rad"
+    ),
+    "stiffness_per_length": Kind(
+        "stiffness per length", (PRESSURE,), "N/m/m", "N/m/m", "2e6 N/m/m"
+    ),
+    "rotational_stiffness_per_length": Kind(
+        "rotational stiffness per length",
+        (_FORCE_PER_ANGLE, FORCE),
+        "N m/rad/m",
+        "N m/rad/m",
+        "300 N m/rad/m",
+    ),
+    "ratio": Kind("plain number or percentage", (NUMBER,), "", "", "0.4 %"),
+    "frequency": Kind("frequency", (RATE, _ANGULAR_RATE), "Hz", "Hz", "26.1 Hz"),
+    "time": Kind("time", (TIME,), "s", "s", "30 s"),
+    "velocity": Kind("velocity", ((1, 0, -1, 0, 0),), "m/s", "mm/s", "250 mm/s"),
+    "acceleration": Kind("acceleration", (ACCELERATION,), "m/s2", "g_n", "0.5 g_n"),
+    "angle": Kind("angle", (ANGLE,), "rad", "deg", "90 deg"),
+    "sweep_rate": Kind("linear sweep rate", ((0, 0, -2, 0, 0),), "Hz/s", "Hz/s", "2 Hz/s"),
+    "octave_rate": Kind(
+        "logarithmic sweep rate", ((0, 0, -1, 0, 1),), "octave/s", "octave/min", "1 octave/min"
+    ),
+}
+"""Every kind of quantity that an input file may hold; ratios alone go without a unit."""
+
+_LONGEST = 200
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_FRACTION = re.compile(r"(?:([0-9]+)[ -]+)?([0-9]+)/([0-9]+)(?![0-9.])")
+_PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
+_BRACKETED = re.compile(r"\(([^()]*)\)\s*([^()]*)")
+_NOT_FINITE = re.compile(r"[+-]?\.?(?:nan|inf|infinity)\b", re.IGNORECASE)
+_PERCENT = ("%", "percent")
+
+
+def parse_quantity(
+    given: str | float, kind: str, *, path: str = "", place: Place | None = None
+) -> Quantity:
+    """Read a quantity such as "3.2 ± 0.05 mm", "103 GPa ± 3 %" or (a ratio) 0.34.
+
+    kind:  a name in KINDS, which says what dimension is due.
+    path:  goes into the quantity, and its last word into the messages.
+    place: goes into the quantity.
+    Raises QuantityError.
+    """
+    reading = _Reading(_name_of(path, kind), given, kind)
+    if isinstance(given, bool) or not isinstance(given, (str, int, float)):
+        raise reading.error(f"is not {KINDS[kind].a_noun}")
+    if not isinstance(given, str):
+        try:
+            given = repr(float(given))
+        except OverflowError:
+            raise reading.error("is too large a number") from None
+    value, tolerance, unit = reading.parse(given.strip().replace("−", "-"))
+    return Quantity(value, tolerance, unit, path, place)
+
+
+def to_unit(value: float, unit: str, *, kind: str = "") -> float:
+    """An SI value in the given unit: the inverse of reading it.
+
+    kind: needed where the unit alone does not tell ("g": a mass or an acceleration; "rad/s" for a
+    frequency in Hz). Raises UnitError for an unknown unit.
+    """
+    return value / _unit(unit, kind).factor
+
+
+def _unit(text: str, kind: str) -> Unit:
+    unit = parse_unit(text, g_is_acceleration=kind == "acceleration")
+    if kind == "frequency" and unit.dimension == _ANGULAR_RATE:
+        return Unit(unit.factor / (2.0 * math.pi), RATE)
+    return unit
+
+
+def _name_of(path: str, kind: str) -> str:
+    words = [word for word in path.split(".") if word and not word.isdigit()]
+    return words[-1] if words else KINDS[kind].noun
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """One quantity being read: what its messages need, and the steps in order."""
+
+    name: str
+    given: object
+    kind: str
+
+    def error(self, fault: str, cure: str = "") -> QuantityError:
+        """What was found, what is allowed, what puts it right."""
+        kind = KINDS[self.kind]
+        cure = cure or f'it must be {kind.a_noun}, for example "{kind.example}"'
+        return QuantityError(f"{self.name} {quoted(str(self.given))} {fault}; {cure}")
+
+    def needs_unit(self, number: str) -> QuantityError:
+        unit = KINDS[self.kind].unit
+        return QuantityError(f"{self.name} needs a unit, for example {quoted(f'{number} {unit}')}")
+
+    def parse(self, text: str) -> tuple[float, float, str]:
+        """Value and tolerance in SI, and the unit as written."""
+        self._refuse_known_slips(text)
+        bracketed = _BRACKETED.fullmatch(text)
+        if bracketed:
+            text = _PLUS_MINUS.sub(f" {bracketed[2]} ± ", bracketed[1]) + f" {bracketed[2]}"
+        parts = _PLUS_MINUS.split(text)
+        if len(parts) > 2:
+            raise self.error(
+                "has more than one tolerance", 'write one, for example "3.2 ± 0.05 mm"'
+            )
+        number, unit = self._number_and_unit(parts[0])
+        if len(parts) == 1:
+            return self._in_si(number, self._due_unit(unit, parts[0])), 0.0, unit
+        width, width_unit = self._number_and_unit(parts[1])
+        if width < 0.0:
+            raise self.error("has a negative tolerance", "write how far it may lie to either side")
+        if not unit and width_unit and width_unit not in _PERCENT:
+            unit = width_unit
+        value = self._in_si(number, self._due_unit(unit, parts[0]))
+        if self._is_relative(number, unit, width, width_unit):
+            return value, self._finite(abs(value) * width / 100.0), unit
+        if bool(unit) != bool(width_unit):
+            raise self.error(
+                "has a tolerance without a unit",
+                f'write for example "{parts[0]} ± {parts[1]} {unit}" or "{parts[0]} ± 3 %"',
+            )
+        return value, self._in_si(width, width_unit), unit
+
+    def _refuse_known_slips(self, text: str) -> None:
+        if not text:
+            raise self.error("is empty")
+        if len(text) > _LONGEST:
+            raise self.error("is too long to be a quantity")
+        if re.search(r"[0-9],[0-9]", text):
+            raise self.error(
+                "has a comma in its number",
+                f"write a decimal point, and nothing between thousands: "
+                f"{quoted(text.replace(',', '.'))}",
+            )
+        if any(_NOT_FINITE.match(part) for part in _PLUS_MINUS.split(text)):
+            raise self.error("is not a finite number")
+
+    def _number_and_unit(self, text: str) -> tuple[float, str]:
+        fraction = _FRACTION.match(text)
+        if fraction and int(fraction[3]) > 0 and len(fraction[0]) < 20:
+            number = int(fraction[1] or 0) + int(fraction[2]) / int(fraction[3])
+            return number, text[fraction.end() :].strip()
+        match = _NUMBER.match(text)
+        if match is None:
+            raise self.error("does not begin with a number")
+        rest = text[match.end() :].strip()
+        if rest[:1].isdigit() and not rest.startswith("1/"):
+            raise self.error("has a space within its number", "write the digits without a space")
+        return self._finite(float(match[0])), rest
+
+    def _due_unit(self, unit: str, number: str) -> str:
+        if not unit and self.kind != "ratio":
+            raise self.needs_unit(number)
+        return unit
+
+    def _is_relative(self, number: float, unit: str, width: float, width_unit: str) -> bool:
+        """Whether a tolerance is a percentage of the value.
+
+        A ratio may itself be in percent: "0.4 % ± 0.05 %" is absolute. "0.34 ± 3 %" and
+        "0.4 % ± 10 %" can only be relative, for otherwise they would reach beyond zero;
+        "0.4 ± 0.05 %" may mean either and is refused.
+        """
+        if width_unit not in _PERCENT:
+            return False
+        if self.kind != "ratio" or (unit and unit not in _PERCENT) or width >= abs(number):
+            return True
+        if unit:
+            return False
+        raise self.error(
+            "can be read in two ways",
+            f'write "{number:g} % ± {width:g} %" or "{number:g} ± {number * width / 100:.3g}"',
+        )
+
+    def _in_si(self, number: float, text: str) -> float:
+        try:
+            unit = _unit(text, self.kind)
+        except UnitError as fault:
+            raise self._bad_unit(text, fault) from None
+        if unit.dimension not in KINDS[self.kind].dimensions:
+            raise self._wrong_dimension(unit.dimension)
+        # Fifteen digits: 4.5 g is then 0.0045 kg, not 0.0045000000000000005.
+        return float(f"{self._finite(number * unit.factor):.15g}")
+
+    def _bad_unit(self, text: str, fault: UnitError) -> QuantityError:
+        if not fault.atom:
+            return self.error(f"has the unit {quoted(text)}, which {fault}")
+        near = nearest(fault.atom, KNOWN)
+        meant = f' (did you mean "{near[0]}"?)' if near else ""
+        return self.error(f"has an unknown unit {quoted(fault.atom)}{meant}")
+
+    def _wrong_dimension(self, found: Dimension) -> QuantityError:
+        nouns = [kind.a_noun for kind in KINDS.values() if found in kind.dimensions]
+        what = f"is {' or '.join(nouns)}" if nouns else "has the unit of something else"
+        kind = KINDS[self.kind]
+        cure = f'it must be {kind.a_noun}, for example "{kind.example}"'
+        # kg where N is due: the commonest slip with pounds, which are written alike.
+        as_force = tuple(a + b for a, b in zip(found, ACCELERATION, strict=True))
+        if as_force in kind.dimensions:
+            cure += ' ("lb" and "kg" are masses; a pound-force is "lbf")'
+        return self.error(what, cure)
+
+    def _finite(self, number: float) -> float:
+        if not math.isfinite(number):
+            raise self.error("is too large a number")
+        return number

@@ -1,4 +1,4 @@
-"""What a cross-section is: its dimensions, and from them area, second moments and shear coefficient.
+"""What a cross-section is: its dimensions, and from them area, second moments, shear.
 
 To add a shape: write a function of its dimensions and Poisson's ratio that returns
 `SectionProperties`, and enter it in SHAPES; the reader of specimen files learns it from there.
@@ -11,11 +11,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from saltline.arrays import Values
 from saltline.quantity import Quantity
 
-Values = NDArray[np.float64]
 Dimensions = Mapping[str, Values]
 
 _UNKNOWN = np.asarray(np.nan)
@@ -43,7 +42,7 @@ class SectionProperties:
     """
 
     A: Values
-    I: Values  # noqa: E741  (the symbol of the formula)
+    I: Values
     I_edge: Values
     kappa: Values
     kappa_edge: Values
@@ -128,7 +127,7 @@ def _round(D: Values, inner: Values, nu: float) -> SectionProperties:
     # Cowper (1966): hollow circle, m = inner/outer; m = 0 gives 6(1+nu)/(7+6nu); from memory.
     g = (1 + m**2) ** 2
     kappa = np.asarray(6 * (1 + nu) * g / ((7 + 6 * nu) * g + (20 + 12 * nu) * m**2))
-    I = np.pi * (D**4 - inner**4) / 64  # noqa: E741
+    I = np.pi * (D**4 - inner**4) / 64
     return SectionProperties(
         A=np.pi * (D**2 - inner**2) / 4,
         I=I,
@@ -154,7 +153,7 @@ def _box(d: Dimensions, nu: float) -> SectionProperties:
     wide, low = np.maximum(d["width"], d["height"]), np.minimum(d["width"], d["height"])
     t = d["wall"]
     inner_wide, inner_low = wide - 2 * t, low - 2 * t
-    I = (wide * low**3 - inner_wide * inner_low**3) / 12  # noqa: E741
+    I = (wide * low**3 - inner_wide * inner_low**3) / 12
     I_edge = (low * wide**3 - inner_low * inner_wide**3) / 12
     mid_area, mid_length = (wide - t) * (low - t), 2 * (wide + low - 2 * t)
     return SectionProperties(

@@ -52,9 +52,10 @@ BOUNDARY_WORDS: Mapping[str, tuple[float, float]] = {
 
 @dataclass(frozen=True, slots=True)
 class Support:
-    """A support away from the ends: `at` is (x,) on a beam, (x, y) on a plate, () at a disc's centre.
+    """A support away from the ends or edges.
 
-    diameter: of the stud or washer that holds the slope of a plate or disc; None where there is none.
+    at:       (x,) on a beam, (x, y) on a plate, () at a disc's centre.
+    diameter: of the stud or washer that holds a plate's or disc's slope; None where there is none.
     """
 
     at: tuple[Quantity, ...]

@@ -1,0 +1,280 @@
+"""The modes of a specimen: frequencies, shapes, families and orders, and whether they have settled.
+
+This room alone knows all the solvers. Each kind of specimen says which problems its motions are;
+all the rest, from merging and ranking to watching the convergence, is the same for every kind.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from saltline.beam import BeamShape, beam_problems, critical_frequency
+from saltline.eigen import BuckledError
+from saltline.plate import PlateShape, plate_problems
+from saltline.problem import Problem, Solution, solve
+from saltline.specimen import Specimen
+
+Shape = BeamShape | PlateShape
+
+SETTLED = 1e-6
+"""A mode has settled when a higher degree moves it by less than this (relative)."""
+
+EQUAL = 1e-9
+"""Relative difference of omega^2 below which two modes have one frequency."""
+
+REFINEMENTS = 4
+"""How many times the degree is raised before a mode is called unsettled."""
+
+MOST_MODES = 400
+"""No request is answered with more modes than this."""
+
+THEORIES = ("timoshenko", "euler")
+
+
+class PredictionError(ValueError):
+    """A specimen that cannot be predicted, said in words for the user."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """One mode.
+
+    rank:         over all modes, by frequency; order: within its family.
+    frequency_hz: natural frequency.
+    shape:        the motion, mass-normalised.
+    change:       how much the last rise of the degree moved the frequency (relative).
+    euler_hz:     of the same order by Euler and Bernoulli, for a Timoshenko beam's bending mode
+                  below the critical frequency.
+    multiplicity: 2 where symmetry makes two modes of one frequency.
+    """
+
+    rank: int
+    family: str
+    order: int
+    frequency_hz: float
+    shape: Shape
+    change: float
+    euler_hz: float | None = None
+    multiplicity: int = 1
+    labels: Mapping[str, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Modes:
+    """The modes of a specimen, by frequency.
+
+    theory: "timoshenko" or "euler" for a beam, "kirchhoff" for flat specimens.
+    rigid:  number of rigid-body modes left out.
+    """
+
+    specimen: Specimen
+    theory: str
+    modes: tuple[Mode, ...]
+    rigid: int
+
+    @property
+    def unsettled(self) -> tuple[Mode, ...]:
+        """The modes that the highest degree still moved by more than `SETTLED`."""
+        return tuple(mode for mode in self.modes if mode.change > SETTLED)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """How one kind of specimen becomes problems.
+
+    problems: (specimen, count, theory, families, refinement) -> problems.
+    families: what can be asked for, the default first.
+    theories: what can be asked for, the default first.
+    """
+
+    problems: Callable[[Specimen, int, str, Sequence[str], int], list[Problem]]
+    families: tuple[str, ...]
+    theories: tuple[str, ...]
+
+
+KINDS: Mapping[str, _Kind] = {
+    "beam": _Kind(
+        lambda specimen, count, theory, families, refinement: beam_problems(
+            specimen, count=count, theory=theory, families=families, refinement=refinement
+        ),
+        ("flatwise",),
+        THEORIES,
+    ),
+    "plate": _Kind(
+        lambda specimen, count, theory, families, refinement: plate_problems(
+            specimen, count=count, refinement=refinement
+        ),
+        ("plate",),
+        ("kirchhoff",),
+    ),
+}
+
+
+def find_modes(
+    specimen: Specimen,
+    *,
+    count: int = 8,
+    below_hz: float | None = None,
+    theory: str | None = None,
+    families: Sequence[str] | None = None,
+) -> Modes:
+    """The lowest modes of a specimen.
+
+    count:    how many, over all the families asked for.
+    below_hz: every mode up to this frequency instead (at most `MOST_MODES`).
+    theory:   "timoshenko" (default) or "euler", for beams.
+    families: of a beam; default flatwise bending.
+
+    Raises PredictionError where the specimen cannot be predicted (buckled by its preload, a kind
+    or a section that the theory cannot treat).
+    """
+    kind = KINDS.get(specimen.kind)
+    if kind is None:
+        raise PredictionError(f"a {specimen.kind} cannot be predicted yet")
+    families = tuple(families or kind.families[:1])
+    theory = theory if theory in kind.theories else kind.theories[0]
+    if below_hz is not None:
+        return _modes_below(specimen, below_hz, theory, families)
+    found = _settled_modes(specimen, count, theory, families)
+    return _with_euler(found, families) if theory == "timoshenko" else found
+
+
+def _modes_below(
+    specimen: Specimen, below_hz: float, theory: str, families: Sequence[str]
+) -> Modes:
+    count = 12
+    while True:
+        found = find_modes(specimen, count=count, theory=theory, families=families)
+        inside = tuple(mode for mode in found.modes if mode.frequency_hz <= below_hz)
+        if len(inside) < len(found.modes) or count >= MOST_MODES:
+            return replace(found, modes=inside)
+        count = min(2 * count, MOST_MODES)
+
+
+def _settled_modes(specimen: Specimen, count: int, theory: str, families: Sequence[str]) -> Modes:
+    """Raise the degree until no mode moves by more than `SETTLED`."""
+    coarse = _solve_all(specimen, count, theory, families, 0)
+    for refinement in range(1, REFINEMENTS + 1):
+        fine = _solve_all(specimen, count, theory, families, refinement)
+        fine = _with_change(coarse, fine)
+        if not fine.unsettled:
+            break
+        coarse = fine
+    return fine
+
+
+def _with_change(coarse: Modes, fine: Modes) -> Modes:
+    """The finer modes, each with its distance from the coarser one of the same family and order."""
+    before = {(mode.family, mode.order): mode.frequency_hz for mode in coarse.modes}
+    return replace(
+        fine,
+        modes=tuple(
+            replace(
+                mode,
+                change=abs(
+                    before.get((mode.family, mode.order), math.inf) / mode.frequency_hz - 1.0
+                ),
+            )
+            for mode in fine.modes
+        ),
+    )
+
+
+def _solve_all(
+    specimen: Specimen, count: int, theory: str, families: Sequence[str], refinement: int
+) -> Modes:
+    """Solve every problem of the specimen and put their modes in one order."""
+    problems = KINDS[specimen.kind].problems(specimen, count, theory, families, refinement)
+    try:
+        solutions = _enough(problems, count)
+    except BuckledError as error:
+        raise PredictionError(
+            "the compression is at or beyond buckling, so there is no vibration about the "
+            "straight form; lower it, or hold the specimen more firmly"
+        ) from error
+    entries = _in_order(solutions)
+    orders: dict[str, int] = {}
+    modes: list[Mode] = []
+    for rank, (omega2, number, column) in enumerate(entries[:count], start=1):
+        problem = problems[number]
+        orders[problem.family] = orders.get(problem.family, 0) + 1
+        modes.append(
+            Mode(
+                rank=rank,
+                family=problem.family,
+                order=orders[problem.family],
+                frequency_hz=math.sqrt(omega2) / (2.0 * math.pi),
+                shape=problem.shape_of(solutions[number].q[:, column]),
+                change=math.inf,
+                multiplicity=problem.multiplicity,
+                labels=problem.labels,
+            )
+        )
+    return Modes(specimen, theory, tuple(modes), sum(s.rigid for s in solutions))
+
+
+def _in_order(solutions: Sequence[Solution]) -> list[tuple[float, int, int]]:
+    """(omega^2, number of the problem, column) of every mode, by frequency.
+
+    Two modes of equal frequency (a square plate's pairs) differ by rounding alone; they come in the
+    order of their problems, so that the same specimen gives the same list on every machine.
+    """
+    entries = sorted(
+        (float(omega2), number, column)
+        for number, solution in enumerate(solutions)
+        for column, omega2 in enumerate(solution.omega2)
+    )
+    for i in range(len(entries) - 1, 0, -1):
+        before, after = entries[i - 1], entries[i]
+        if after[0] - before[0] <= EQUAL * after[0] and before[1:] > after[1:]:
+            entries[i - 1], entries[i] = after, before
+    return entries
+
+
+def _enough(problems: Sequence[Problem], count: int) -> list[Solution]:
+    """Solve each problem for as many modes as the lowest `count` of all of them need.
+
+    A problem among several is first asked for its share and some more; where its last mode is
+    still below the count-th of all, it is asked again.
+    """
+    share = count if len(problems) == 1 else min(count, math.ceil(1.3 * count / len(problems)) + 4)
+    asked = [share] * len(problems)
+    solutions = [solve(problem, share) for problem in problems]
+    while True:
+        lowest = np.sort(np.concatenate([s.omega2 for s in solutions]))
+        limit = lowest[min(count, lowest.size) - 1]
+        short = [
+            number
+            for number, solution in enumerate(solutions)
+            if solution.omega2.size == asked[number] < count and solution.omega2[-1] <= limit
+        ]
+        if not short:
+            return solutions
+        for number in short:
+            asked[number] = min(count, 2 * asked[number])
+            solutions[number] = solve(problems[number], asked[number])
+
+
+def _with_euler(found: Modes, families: Sequence[str]) -> Modes:
+    """The same modes with Euler and Bernoulli's frequency beside each bending mode.
+
+    Above the critical frequency Timoshenko's beam has a second spectrum and orders no longer
+    match, so there it is left out.
+    """
+    specimen = found.specimen
+    simpler = _solve_all(specimen, len(found.modes), "euler", families, 1)
+    euler = {(mode.family, mode.order): mode.frequency_hz for mode in simpler.modes}
+    critical = {family: critical_frequency(specimen, family) for family in families}
+    return replace(
+        found,
+        modes=tuple(
+            replace(mode, euler_hz=euler.get((mode.family, mode.order)))
+            if mode.frequency_hz < critical[mode.family]
+            else mode
+            for mode in found.modes
+        ),
+    )

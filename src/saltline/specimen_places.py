@@ -1,0 +1,204 @@
+"""What a specimen file says of places: supports between the ends, and what is attached where."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from itertools import combinations
+
+from saltline.document import Log
+from saltline.fields import Fields, Value
+from saltline.quantity import Place, Quantity
+from saltline.specimen import (
+    Attachment,
+    BeamGeometry,
+    DiscGeometry,
+    Geometry,
+    Hold,
+    PlateGeometry,
+    Support,
+)
+from saltline.specimen_parts import read_stiffness, sized, sized_if_given
+
+SAME_PLACE = 1e-9
+"""Two places nearer than this fraction of the specimen are one."""
+
+_PLACES = {"beam": "at: 120 mm", "plate": "at: [60 mm, 60 mm]", "disc": "at: centre"}
+_CENTRE = ("centre", "center")
+
+Size = tuple[float, ...] | None
+
+
+def read_place(fields: Fields, *, kind: str | None, size: Size) -> tuple[Quantity, ...] | None:
+    """Where something is, from the key "at": x on a beam, x and y on a plate, () on a disc.
+
+    size: extent in each direction, m, within which it must lie; None where that is not known.
+    """
+    if kind == "disc":
+        value = fields.find("at")
+        if value is not None:
+            value.choice(_CENTRE)
+        return ()
+    value = fields.need("at", _PLACES[kind or "beam"])
+    if value is None or kind is None:
+        return None
+    values = [value] if kind == "beam" else value.items("[60 mm, 60 mm]")
+    if kind == "plate" and values and len(values) != 2:
+        value.complain("at must be two lengths on a plate, x and y, for example [60 mm, 60 mm]")
+        return None
+    limits = size or (math.inf,) * len(values)
+    found = [_coordinate(v, limit) for v, limit in zip(values, limits, strict=False)]
+    place = tuple(quantity for quantity in found if quantity is not None)
+    return place if place and len(place) == len(found) else None
+
+
+def _coordinate(value: Value, limit: float) -> Quantity | None:
+    quantity = value.quantity("length")
+    if quantity is None or -SAME_PLACE * limit <= quantity.value <= limit * (1.0 + SAME_PLACE):
+        # 12.2 in and 309.88 mm are the same place, if not the same float.
+        return quantity and replace(quantity, value=min(max(quantity.value, 0.0), limit))
+    reach = f"0 and {limit * 1e3:.6g} mm" if math.isfinite(limit) else "0 and the specimen's size"
+    value.complain(
+        f"{value.name} of {quantity.value * 1e3:.6g} mm lies outside of the specimen; it must be "
+        f"between {reach}"
+    )
+    return None
+
+
+def read_attached(top: Fields, *, kind: str | None, size: Size) -> tuple[Attachment, ...]:
+    """What is fixed to the specimen; items with a mistake are left out."""
+    found = []
+    for fields in _items(top, "attached", f"{{mass: 4.5 g, {_PLACES[kind or 'beam']}}}"):
+        mass = sized(fields, "mass", "mass")
+        at = read_place(fields, kind=kind, size=size)
+        inertia = sized_if_given(fields, "rotary_inertia", "rotary_inertia")
+        fields.finish()
+        if inertia is None:
+            inertia = Quantity(0.0, path=f"{fields.path}.rotary_inertia")
+        if mass is not None and at is not None:
+            found.append(Attachment(at, mass, inertia))
+    return tuple(found)
+
+
+def read_supports(top: Fields, *, kind: str | None, size: Size) -> tuple[Support, ...]:
+    """The supports away from the ends; items with a mistake are left out."""
+    example = f"{{{_PLACES[kind or 'beam']}, deflection: rigid}}"
+    found = [_support(fields, kind, size) for fields in _items(top, "supports", example)]
+    return tuple(support for support in found if support is not None)
+
+
+def _items(top: Fields, key: str, example: str) -> Iterator[Fields]:
+    value = top.find(key)
+    for item in value.items(f"[{example}]") if value else []:
+        fields = item.fields(example)
+        if fields is not None:
+            yield fields
+
+
+def _support(fields: Fields, kind: str | None, size: Size) -> Support | None:
+    at = read_place(fields, kind=kind, size=size)
+    value = fields.need("deflection", "deflection: rigid")
+    deflection = read_stiffness(value, kind="stiffness") if value else None
+    value = fields.find("rotation")
+    rotation: Quantity | None = Quantity(0.0, path=f"{fields.path}.rotation")
+    if value is not None:
+        rotation = read_stiffness(value, kind="rotational_stiffness")
+    diameter = None if kind == "beam" else sized_if_given(fields, "diameter", "length")
+    fields.finish()
+    if rotation is not None and kind in ("plate", "disc"):
+        _check_diameter(fields, rotation)
+    if at is None or deflection is None or rotation is None:
+        return None
+    if deflection.value == 0.0 and rotation.value == 0.0:
+        fields.complain("this support holds nothing; give deflection or rotation, or remove it")
+    return Support(at, Hold(deflection, rotation), diameter)
+
+
+def _check_diameter(fields: Fields, rotation: Quantity) -> None:
+    """A slope is held by something of a size, never by a point."""
+    given = fields.find("diameter")
+    if rotation.value > 0.0 and given is None:
+        fields.complain(
+            "rotation is held at a mere point, which thin-plate theory cannot answer: the result "
+            "depends on how large the held spot is; add the diameter of the stud or washer that "
+            "holds it, for example diameter: 8 mm"
+        )
+    if rotation.value == 0.0 and given is not None:
+        given.complain(
+            "diameter is that of a stud that holds the slope, yet rotation is free; remove it or "
+            "add rotation: rigid"
+        )
+
+
+# -- what can only be judged with the whole specimen at hand ---------------------------------------
+
+
+def check_supports(
+    log: Log, geometry: Geometry, boundary: Mapping[str, Hold], supports: tuple[Support, ...]
+) -> None:
+    """Complain of supports that are already held, meet one another or do not fit."""
+    for support in supports:
+        for edge in _edges_at(geometry, support):
+            if boundary[edge].word != "free":
+                log.add(
+                    _place_of(support),
+                    f"this support stands at {edge}, which boundary holds already; remove the "
+                    f"support, or write {edge}: free and say here how it is held",
+                )
+        _check_patch(log, geometry, support)
+    scale = max(geometry.size, default=1.0)
+    for one, other in combinations(supports, 2):
+        apart = math.dist([q.value for q in one.at], [q.value for q in other.at])
+        if apart <= SAME_PLACE * scale:
+            fault = "stands at the same place as another one"
+        elif apart < _radius(one) + _radius(other):
+            fault = "overlaps another one"
+        else:
+            continue
+        log.add(_place_of(other), f"this support {fault}; remove one of them or move it")
+
+
+def _place_of(support: Support) -> Place | None:
+    return (support.at or (support.hold.deflection,))[0].place
+
+
+def _radius(support: Support) -> float:
+    return support.diameter.value / 2.0 if support.diameter else 0.0
+
+
+def _edges_at(geometry: Geometry, support: Support) -> list[str]:
+    """The ends or edges on which a support stands."""
+    pairs = {
+        BeamGeometry: (("start", "end"),),
+        PlateGeometry: (("left", "right"), ("bottom", "top")),
+    }
+    found = []
+    for (low, high), q, size in zip(
+        pairs.get(type(geometry), ()), support.at, geometry.size, strict=False
+    ):
+        if q.value <= SAME_PLACE * size:
+            found.append(low)
+        if q.value >= size * (1.0 - SAME_PLACE):
+            found.append(high)
+    return found
+
+
+def _check_patch(log: Log, geometry: Geometry, support: Support) -> None:
+    diameter = support.diameter
+    if diameter is None:
+        return
+    if isinstance(geometry, DiscGeometry):
+        fits = diameter.value < geometry.diameter.value
+    else:
+        r = _radius(support)
+        fits = all(
+            q.value - r >= -SAME_PLACE * size and q.value + r <= size * (1.0 + SAME_PLACE)
+            for q, size in zip(support.at, geometry.size, strict=True)
+        )
+    if not fits:
+        log.add(
+            diameter.place,
+            f"diameter of {diameter.value * 1e3:.6g} mm does not fit on the specimen there; it "
+            "must lie wholly within the edges",
+        )
