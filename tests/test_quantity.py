@@ -133,6 +133,16 @@ def test_path_and_place_stay_with_the_quantity() -> None:
     assert (found.path, found.place) == ("geometry.length", Place(6, 11))
 
 
+def test_a_tolerance_is_two_standard_uncertainties() -> None:
+    assert parse_quantity("3 ± 0.1 mm", "length").standard_uncertainty == 5e-5
+
+
+def test_a_very_long_unit_is_not_compared_with_any() -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse_quantity("3 " + "m" * 80, "length")
+    assert "did you mean" not in str(caught.value)
+
+
 def test_a_decimal_is_not_blurred_by_its_unit() -> None:
     assert repr(parse_quantity("4.5 g", "mass").value) == "0.0045"
 

@@ -299,6 +299,13 @@ def test_a_taper_must_state_the_same_at_both_ends() -> None:
     assert fault.startswith("section_start and section_end differ in shape or in what they state")
 
 
+def test_a_section_is_a_mapping() -> None:
+    assert faults(re.sub(r"section: \{.*?\}", "section: rod", BEAM)) == [
+        'section must hold "key: value" pairs, for example {shape: rectangle, width: 25 mm, '
+        "thickness: 3.2 mm}"
+    ]
+
+
 def test_too_many_things_are_refused() -> None:
     text = BEAM + "attached:\n" + "  - {mass: 1 g, at: 10 mm}\n" * 201
     assert faults(text) == ["attached has 201 items; at most 200 are read"]

@@ -201,9 +201,19 @@ def beam_problems(
 def _family_problem(
     specimen: Specimen, motion: Motion, family: str, count: int, refinement: int
 ) -> Problem:
+    """The degrees that serve so many modes, and the problem over them."""
+    breaks = element_boundaries(specimen)
+    constants, sections = _material_along(specimen, motion, breaks)
+    highest, degrees = _degrees(motion, constants, breaks, sections, count, refinement)
+    return _discretised(specimen, motion, family, highest, degrees)
+
+
+def _material_along(
+    specimen: Specimen, motion: Motion, breaks: Sequence[float]
+) -> tuple[Constants, Callable[[int, Values], SectionProperties]]:
+    """The constants, and the section at places (fractions) of each element."""
     geometry = specimen.geometry
     assert isinstance(geometry, BeamGeometry)
-    breaks = element_boundaries(specimen)
     pieces = _pieces(geometry, breaks)
     constants = Constants(
         E=specimen.material.youngs_modulus.value,
@@ -223,9 +233,19 @@ def _family_problem(
             piece.first + (piece.last - piece.first) * s,
         )
 
-    highest, degrees = _degrees(motion, constants, breaks, sections, count, refinement)
+    return constants, sections
+
+
+def _discretised(
+    specimen: Specimen, motion: Motion, family: str, highest: float, degrees: Sequence[int]
+) -> Problem:
+    """The problem over elements of these degrees."""
+    geometry = specimen.geometry
+    assert isinstance(geometry, BeamGeometry)
+    breaks = element_boundaries(specimen)
+    constants, sections = _material_along(specimen, motion, breaks)
     line = motion.line(breaks, degrees)
-    is_tapered = any(p.segment.section_start != p.segment.section_end for p in pieces)
+    is_tapered = any(s.section_start != s.section_end for s in geometry.segments)
     extra = TAPER_POINTS if is_tapered else 0
 
     def weigh(term: Term) -> Weight:
@@ -248,6 +268,7 @@ def _family_problem(
         rigid_motions=_rigid_motions(line, constants),
         highest=highest,
         shape_of=lambda q: BeamShape(family, line, q, motion.shape_field, held),
+        rebuild=lambda changed: _discretised(changed, motion, family, highest, degrees),
     )
 
 

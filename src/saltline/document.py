@@ -184,10 +184,8 @@ def compose(text: str, log: Log) -> MappingNode:
         raise log.fail(place, f"here is the control character {strange[0]!r}; is it a text file?")
     try:
         root = _Composer(log, yaml.parse(text, Loader=_LOADER)).document()
-    except yaml.MarkedYAMLError as fault:
-        raise _syntax_error(text, log, fault) from None
     except yaml.YAMLError as fault:
-        raise log.fail(None, f"the file is not YAML: {fault}") from None
+        raise _syntax_error(text, log, fault) from None
     if root is None or (isinstance(root, TextNode) and root.is_null):
         raise log.fail(None, 'the file is empty; begin with what it is, for example "kind: beam"')
     if isinstance(root, BrokenNode):
@@ -198,18 +196,18 @@ def compose(text: str, log: Log) -> MappingNode:
     return root
 
 
-def _syntax_error(text: str, log: Log, fault: yaml.MarkedYAMLError) -> InputError:
-    mark = fault.problem_mark or fault.context_mark
-    if mark is None:
-        return log.fail(None, f"the file is not YAML: {fault.problem}")
-    place = Place(mark.line + 1, mark.column + 1)
-    lines = text.splitlines()
-    line = lines[mark.line] if mark.line < len(lines) else ""
-    if line[mark.column : mark.column + 1] == "\t":
-        return log.fail(place, "a tab stands in the indentation; YAML allows only spaces there")
+def _syntax_error(text: str, log: Log, fault: yaml.YAMLError) -> InputError:
+    mark = getattr(fault, "problem_mark", None) or getattr(fault, "context_mark", None)
+    place = None
+    if mark is not None:
+        place = Place(mark.line + 1, mark.column + 1)
+        line = "".join(text.splitlines()[mark.line : mark.line + 1])
+        if line[mark.column : mark.column + 1] == "\t":
+            return log.fail(place, "a tab stands in the indentation; YAML allows only spaces there")
+    problem = visible(getattr(fault, "problem", None) or str(fault))
     return log.fail(
         place,
-        f"the file is not YAML: {fault.problem}; look here and just before for indentation that "
+        f"the file is not YAML: {problem}; look here and just before for indentation that "
         "differs, a colon without a space after it, or an open bracket or quotation mark",
     )
 

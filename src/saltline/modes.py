@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from saltline.arrays import Values
 from saltline.beam import BeamShape, beam_problems, critical_frequency
 from saltline.eigen import BuckledError
 from saltline.plate import PlateShape, plate_problems
@@ -28,6 +29,9 @@ EQUAL = 1e-9
 
 REFINEMENTS = 4
 """How many times the degree is raised before a mode is called unsettled."""
+
+LARGEST = 1100
+"""The degree is not raised again (after the first time) where a matrix would be larger."""
 
 MOST_MODES = 400
 """No request is answered with more modes than this."""
@@ -50,6 +54,8 @@ class Mode:
     euler_hz:     of the same order by Euler and Bernoulli, for a Timoshenko beam's bending mode
                   below the critical frequency.
     multiplicity: 2 where symmetry makes two modes of one frequency.
+    labels:       what the problem says of all its modes ("diameters" of a disc).
+    problem, q:   what the mode is a solution of, and its coefficients there.
     """
 
     rank: int
@@ -60,7 +66,9 @@ class Mode:
     change: float
     euler_hz: float | None = None
     multiplicity: int = 1
-    labels: Mapping[str, int] | None = None
+    labels: Mapping[str, int] = field(default_factory=dict)
+    problem: Problem | None = field(default=None, repr=False, compare=False)
+    q: Values | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +127,15 @@ def find_modes(
     *,
     count: int = 8,
     below_hz: float | None = None,
+    beyond: int = 0,
     theory: str | None = None,
     families: Sequence[str] | None = None,
 ) -> Modes:
     """The lowest modes of a specimen.
 
     count:    how many, over all the families asked for.
-    below_hz: every mode up to this frequency instead (at most `MOST_MODES`).
+    below_hz: every mode up to this frequency instead (at most `MOST_MODES`),
+    beyond:   and so many above it.
     theory:   "timoshenko" (default) or "euler", for beams.
     families: of a beam; default flatwise bending.
 
@@ -138,29 +148,32 @@ def find_modes(
     families = tuple(families or kind.families[:1])
     theory = theory if theory in kind.theories else kind.theories[0]
     if below_hz is not None:
-        return _modes_below(specimen, below_hz, theory, families)
+        return _modes_below(specimen, below_hz, beyond, theory, families)
     found = _settled_modes(specimen, count, theory, families)
     return _with_euler(found, families) if theory == "timoshenko" else found
 
 
 def _modes_below(
-    specimen: Specimen, below_hz: float, theory: str, families: Sequence[str]
+    specimen: Specimen, below_hz: float, beyond: int, theory: str, families: Sequence[str]
 ) -> Modes:
     count = 12
     while True:
         found = find_modes(specimen, count=count, theory=theory, families=families)
-        inside = tuple(mode for mode in found.modes if mode.frequency_hz <= below_hz)
-        if len(inside) < len(found.modes) or count >= MOST_MODES:
-            return replace(found, modes=inside)
+        inside = sum(mode.frequency_hz <= below_hz for mode in found.modes)
+        if inside + beyond < len(found.modes) or count >= MOST_MODES:
+            return replace(found, modes=found.modes[: inside + beyond])
         count = min(2 * count, MOST_MODES)
 
 
 def _settled_modes(specimen: Specimen, count: int, theory: str, families: Sequence[str]) -> Modes:
     """Raise the degree until no mode moves by more than `SETTLED`."""
-    coarse = _solve_all(specimen, count, theory, families, 0)
+    problems = _problems(specimen, count, theory, families, 0)
+    coarse = _solve_all(specimen, count, theory, problems)
     for refinement in range(1, REFINEMENTS + 1):
-        fine = _solve_all(specimen, count, theory, families, refinement)
-        fine = _with_change(coarse, fine)
+        problems = _problems(specimen, count, theory, families, refinement)
+        if refinement > 1 and max(p.K.shape[0] for p in problems) > LARGEST:
+            break
+        fine = _with_change(coarse, _solve_all(specimen, count, theory, problems))
         if not fine.unsettled:
             break
         coarse = fine
@@ -184,11 +197,14 @@ def _with_change(coarse: Modes, fine: Modes) -> Modes:
     )
 
 
-def _solve_all(
+def _problems(
     specimen: Specimen, count: int, theory: str, families: Sequence[str], refinement: int
-) -> Modes:
+) -> list[Problem]:
+    return KINDS[specimen.kind].problems(specimen, count, theory, families, refinement)
+
+
+def _solve_all(specimen: Specimen, count: int, theory: str, problems: Sequence[Problem]) -> Modes:
     """Solve every problem of the specimen and put their modes in one order."""
-    problems = KINDS[specimen.kind].problems(specimen, count, theory, families, refinement)
     try:
         solutions = _enough(problems, count)
     except BuckledError as error:
@@ -209,6 +225,8 @@ def _solve_all(
                 order=orders[problem.family],
                 frequency_hz=math.sqrt(omega2) / (2.0 * math.pi),
                 shape=problem.shape_of(solutions[number].q[:, column]),
+                problem=problem,
+                q=solutions[number].q[:, column],
                 change=math.inf,
                 multiplicity=problem.multiplicity,
                 labels=problem.labels,
@@ -266,7 +284,8 @@ def _with_euler(found: Modes, families: Sequence[str]) -> Modes:
     match, so there it is left out.
     """
     specimen = found.specimen
-    simpler = _solve_all(specimen, len(found.modes), "euler", families, 1)
+    count = len(found.modes)
+    simpler = _solve_all(specimen, count, "euler", _problems(specimen, count, "euler", families, 1))
     euler = {(mode.family, mode.order): mode.frequency_hz for mode in simpler.modes}
     critical = {family: critical_frequency(specimen, family) for family in families}
     return replace(

@@ -39,6 +39,13 @@ class NodeLine:
     points: Values
     course: str
 
+    def evenly(self, count: int) -> Values:
+        """Points evenly spaced along the line from its start to its end, shape (count, 2)."""
+        steps = np.linalg.norm(np.diff(self.points, axis=0), axis=1)
+        along = np.concatenate([[0.0], np.cumsum(steps)])
+        wanted = np.linspace(0.0, along[-1], count)
+        return np.column_stack([np.interp(wanted, along, self.points[:, k]) for k in (0, 1)])
+
 
 @dataclass(frozen=True, slots=True)
 class Net:

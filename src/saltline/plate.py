@@ -20,7 +20,7 @@ from itertools import pairwise, product
 import numpy as np
 
 from saltline.arrays import Flags, Values
-from saltline.basis import Line, c1_line, gram, mass_orthonormal, mirror_parities
+from saltline.basis import Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
 from saltline.functional import Functional
 from saltline.problem import Problem
 from saltline.specimen import Hold, PlateGeometry, Specimen
@@ -130,6 +130,24 @@ def make_axis(line: Line, part: Values, kept: Flags) -> Axis:
     )
 
 
+def stretched(axis: Axis, length: float) -> Axis:
+    """The same functions over another length, orthonormal there."""
+    line = axis.line
+    ratio = length / (line.breaks[-1] - line.breaks[0])
+    elements = tuple(
+        Element(e.start * ratio, e.half * ratio, e.dofs, {"w": e.fields["w"] / math.sqrt(ratio)})
+        for e in line.elements
+    )
+    return Axis(
+        Line(line.breaks * ratio, elements, line.size, line.ends),
+        axis.A1 / ratio**2,
+        axis.A2 / ratio**4,
+        axis.B / ratio**2,
+        axis.rigid,
+        axis.has_constant,
+    )
+
+
 def _straight_lines(fine: Line, line: Line, kept: Flags) -> tuple[Values, bool]:
     """Coefficients of those of 1, x - middle, x - start, x - end that the holds allow.
 
@@ -180,10 +198,7 @@ def _axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> list[A
     """
     breaks = element_boundaries(specimen, axis, refinement)
     shortest = min(specimen.geometry.size)
-    line = c1_line(
-        breaks,
-        [_degree(wave, end - start, shortest, refinement) for start, end in pairwise(breaks)],
-    )
+    line = c1_line(breaks, _degrees(breaks, wave, shortest, refinement))
     kept = np.ones(line.size, dtype=bool)
     for edge, boundary in zip(AXIS_EDGES[axis], (0, len(breaks) - 1), strict=True):
         hold = specimen.boundary[edge]
@@ -226,6 +241,13 @@ def _problem(specimen: Specimen, stiffness: Stiffness, highest: float, x: Axis, 
         highest=highest,
         shape_of=lambda q: PlateShape(
             x.line, y.line, q.reshape(x.line.size, y.line.size), vanishing
+        ),
+        rebuild=lambda changed: _problem(
+            changed,
+            plate_stiffness(changed),
+            highest,
+            stretched(x, changed.geometry.size[0]),
+            stretched(y, changed.geometry.size[1]),
         ),
     )
 
@@ -295,7 +317,20 @@ def plate_functionals(specimen: Specimen, x: Axis, y: Axis) -> list[Functional]:
 
 def point_row(x: Axis, y: Axis, at: tuple[float, float], *, dx: int = 0, dy: int = 0) -> Values:
     """The functional "this derivative of the deflection at this point", shape (1, size)."""
-    return np.kron(x.line.row("w", at[0], dx), y.line.row("w", at[1], dy))[None, :]
+    along, across = _reading(x.line, at[0], dx), _reading(y.line, at[1], dy)
+    return np.kron(along, across)[None, :]
+
+
+def _reading(line: Line, place: float, derivative: int) -> Values:
+    """The functional on one axis, with what is only rounding made zero.
+
+    An odd function vanishes in the middle; were 1e-16 left there, a support in the middle would
+    seem to hold it.
+    """
+    row = line.row("w", place, derivative)
+    length = line.breaks[-1] - line.breaks[0]
+    row[np.abs(row) < 1e-11 / length ** (derivative + 0.5)] = 0.0
+    return row
 
 
 def _edge_places(specimen: Specimen) -> dict[str, tuple[int, float]]:
@@ -391,9 +426,18 @@ def _is_singular_corner(one: Hold, other: Hold) -> bool:
     return {one.word, other.word} in ({"clamped", "free"}, {"clamped", "elastic"})
 
 
-def _degree(wave: float, length: float, shortest: float, refinement: int) -> int:
-    """The degree of an element that serves waves up to `wave` (see `beam._degrees`)."""
-    if length <= GRADES[0] * shortest * 1.001:
-        return 5 + refinement
-    half = wave * length / 2.0
-    return int(6 + 6 * refinement + math.ceil(half + 3.0 * half ** (1.0 / 3.0)))
+def _degrees(breaks: Sequence[float], wave: float, shortest: float, refinement: int) -> list[int]:
+    """The degree of each element along an axis that serves waves up to `wave`, 1/m.
+
+    See `beam._degrees` for the count of waves. Beside singular places many low elements do more
+    than a few high ones.
+    """
+    spare = 6 + 6 * refinement if len(breaks) == 2 else 3 + 2 * refinement
+    degrees = []
+    for start, end in pairwise(breaks):
+        half = wave * (end - start) / 2.0
+        is_small = end - start <= 1.001 * GRADES[0] * shortest
+        degrees.append(
+            4 + refinement if is_small else spare + math.ceil(half + 3.0 * half ** (1.0 / 3.0))
+        )
+    return degrees

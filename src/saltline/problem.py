@@ -16,6 +16,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.eigen import lowest_modes
 from saltline.functional import Functional, count_unheld, free_motions
+from saltline.specimen import Specimen
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,7 @@ class Problem:
     rigid_motions: motions to which K gives no energy, shape (size, r).
     highest:       a rough guess of the highest omega^2 wanted.
     shape_of:      coefficients, shape (size,) -> the shape of that motion.
+    rebuild:       another specimen of the same make -> the same functions, its own matrices.
     multiplicity:  how many modes share each frequency by symmetry (2 for a disc's twins).
     """
 
@@ -38,6 +40,7 @@ class Problem:
     rigid_motions: Values
     highest: float
     shape_of: Callable[[Values], Any]
+    rebuild: Callable[[Specimen], Problem]
     multiplicity: int = 1
     labels: dict[str, int] = field(default_factory=dict)
 
@@ -63,16 +66,24 @@ def attach(problem: Problem) -> tuple[Values, Values]:
 
 
 def solve(problem: Problem, count: int) -> Solution:
-    """The lowest `count` elastic modes of the problem; raises `BuckledError`."""
+    """The lowest `count` elastic modes of the problem; raises `BuckledError`.
+
+    The functions differ in stiffness by many powers of ten. Each is first scaled to unit energy, so
+    that neither a rigid hold, which mixes them, nor the factorisation loses the soft ones among the
+    rounding of the stiff ones.
+    """
     K, M = attach(problem)
-    held = [f.rows for f in problem.functionals if np.isinf(f.stiffness)]
     standing = [f.rows for f in problem.functionals if f.stiffness > 0.0]
     rigid = count_unheld(standing, problem.rigid_motions)
+    energy = np.diag(K) + 1e-3 * problem.highest * np.diag(M)
+    scale = 1.0 / np.sqrt(np.where(energy > 0.0, energy, 1.0))
+    K, M = K * np.outer(scale, scale), M * np.outer(scale, scale)
+    held = [f.rows * scale for f in problem.functionals if np.isinf(f.stiffness)]
     if not held:
         omega2, q = lowest_modes(K, M, count, rigid=rigid, highest=problem.highest)
-        return Solution(omega2, q, rigid)
+        return Solution(omega2, scale[:, None] * q, rigid)
     lift = free_motions(held, K.shape[0])
     omega2, q = lowest_modes(
         lift.T @ K @ lift, lift.T @ M @ lift, count, rigid=rigid, highest=problem.highest
     )
-    return Solution(omega2, lift @ q, rigid)
+    return Solution(omega2, scale[:, None] * (lift @ q), rigid)

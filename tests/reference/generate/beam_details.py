@@ -1,12 +1,12 @@
-"""Write beam_details.csv: Euler-Bernoulli beams with masses, springs, supports, tension, steps, tapers.
+"""Write beam_details.csv: beams with masses, springs, supports, tension, steps and tapers.
 
 The state (w, w', M, V) obeys, in units of L and of E I and rho A of the reference section,
 
     w'' = M/e,    M' = tau w' + V,    V' = m beta^4 w,
 
-with e and m the stiffness and mass ratios of a piece and tau = T L^2/(E I). Over a uniform piece it
-is multiplied by a 4x4 matrix, at a mass or spring it jumps; the ends choose two rows and two columns
-of the product, whose determinant is the frequency equation.
+with e and m the stiffness and mass ratios of a piece and tau = T L^2/(E I). Over a uniform piece
+it is multiplied by a 4x4 matrix, at a mass or spring it jumps; the ends choose two rows and two
+columns of the product, whose determinant is the frequency equation.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -18,35 +18,41 @@ from mpmath import sqrt as root_of
 from tables import digits, roots, write_table
 
 MODES = 5
+ZERO, ONE = mpf(0), mpf(1)
 
 HEADER = """
 Uniform, stepped and tapered Euler-Bernoulli beams, beyond the classic ends.
-quantity: beta_l = beta L with beta^4 = omega^2 rho A/(E I); lambda = omega L^2 sqrt(rho A/(E I)) = beta_l^2.
+quantity: beta_l = beta L with beta^4 = omega^2 rho A/(E I); lambda = omega L^2 sqrt(rho A/(E I))
+= beta_l^2.
 mode counts elastic modes only. parameters: name=value pairs, joined by ";".
-Values: recomputed with mpmath at 50 digits by generate/beam_details.py from transfer matrices (Bessel
-functions for the tapers), 15 digits printed; they agree with an earlier independent calculation.
+Values: recomputed with mpmath at 50 digits by generate/beam_details.py from transfer matrices
+(Bessel functions for the tapers), 15 digits printed; they agree with an earlier independent
+calculation.
 Ends are start-end. m = rho A, L the whole length; positions are measured from the start.
-  tip-mass: clamped-free, mass M at the free end, mu = M/(m L). Karnovsky and Lebed, Formulas for Structural
-    Dynamics, sec. 7.5: 1 + cos x cosh x + mu x (cos x sinh x - sin x cosh x) = 0 (equation seen). Printed for
-    mu = 1 (lambda): 1.557298 16.25009 50.89584 105.1983 179.2320, Math. Probl. Eng. 2017, article 1568019,
-    table 1 (seen). Its columns WITH rotary inertia have the wrong sign of J: do not use them.
+  tip-mass: clamped-free, mass M at the free end, mu = M/(m L). Karnovsky and Lebed, Formulas for
+    Structural Dynamics, sec. 7.5: 1 + cos x cosh x + mu x (cos x sinh x - sin x cosh x) = 0
+    (equation seen). Printed for mu = 1 (lambda): 1.557298 16.25009 50.89584 105.1983 179.2320,
+    Math. Probl. Eng. 2017, article 1568019, table 1 (seen). Its columns WITH rotary inertia have
+    the wrong sign of J: do not use them.
   tip-mass-inertia: the same with rotary inertia J of the mass about the tip, eta = J/(m L^3).
   free-end-mass: free-free, mass mu m L at one end.
-  root-spring: rotational spring k_r at the root, no deflection, other end free, t = k_r L/(E I); the same
-    roots as the tip mass mu = 1/t.
+  root-spring: rotational spring k_r at the root, no deflection, other end free, t = k_r L/(E I);
+    the same roots as the tip mass mu = 1/t.
   tip-spring: clamped, translational spring at the other end, k = k_t L^3/(E I).
   rotational-springs: no deflection at both ends, equal rotational springs t.
   translational-springs: free-free on equal translational springs k at both ends.
-  support: rigid support (w = 0) at x/L = at; two equal pinned spans: Blevins (1979), Table 8-3 (from memory)
-    3.1416 3.9266 6.2832 7.0686 per span. Clamped-free with the support at the node of mode 2: the root is
-    that of mode 2, the highest possible (Akesson and Olhoff, J. Sound Vib. 120 (1988) 457, from memory).
-  tension: tau = T L^2/(E I), the force keeps its direction; lambda. Shaker, NASA TN D-8109 (1975);
-    Bokaian (1990); Blevins (1979), eq. 8.20: from memory.
-  step: two halves; e = (E I)_2/(E I)_1, m = m_2/m_1; beta_l on the first half. Kinds after Jang and Bert, J.
-    Sound Vib. 130 (1989) 342 and 132 (1989) 164 (their print is not remembered).
-  wedge, cone: clamped at the thick end, free at the tip; A ~ x, I ~ x^3 and A ~ x^2, I ~ x^4 with x from the
-    sharp tip; tip = tip thickness over root thickness; lambda on the root section, L the actual length. Sharp:
-    Kirchhoff (1879) 5.315 15.207 30.020 and 8.719 21.146 38.454 (from memory).
+  support: rigid support (w = 0) at x/L = at; two equal pinned spans: Blevins (1979), Table 8-3
+    (from memory) 3.1416 3.9266 6.2832 7.0686 per span. Clamped-free with the support at the node
+    of mode 2: the root is that of mode 2, the highest possible (Akesson and Olhoff, J. Sound Vib.
+    120 (1988) 457, from memory).
+  tension: tau = T L^2/(E I), the force keeps its direction; lambda. Shaker, NASA TN D-8109
+    (1975); Bokaian (1990); Blevins (1979), eq. 8.20: from memory.
+  step: two halves; e = (E I)_2/(E I)_1, m = m_2/m_1; beta_l on the first half. Kinds after Jang
+    and Bert, J. Sound Vib. 130 (1989) 342 and 132 (1989) 164 (their print is not remembered).
+  wedge, cone: clamped at the thick end, free at the tip; A ~ x, I ~ x^3 and A ~ x^2, I ~ x^4 with
+    x from the sharp tip; tip = tip thickness over root thickness; lambda on the root section, L
+    the actual length. Sharp: Kirchhoff (1879) 5.315 15.207 30.020 and 8.719 21.146 38.454 (from
+    memory).
 """
 
 Equation = Callable[[mpf], mpf]
@@ -55,8 +61,8 @@ Equation = Callable[[mpf], mpf]
 HELD = {"clamped": (0, 1), "pinned": (0, 2), "guided": (1, 3), "free": (2, 3)}
 
 
-def piece(beta: mpf, length: mpf, *, e: mpf = mpf(1), m: mpf = mpf(1), tau: mpf = mpf(0)) -> matrix:
-    """Return exp(A length), a cubic in A because A^4 = (p^2 - q^2) A^2 + p^2 q^2 (Cayley-Hamilton)."""
+def piece(beta: mpf, length: mpf, *, e: mpf = ONE, m: mpf = ONE, tau: mpf = ZERO) -> matrix:
+    """Return exp(A length), a cubic in A because A^4 = (p^2 - q^2) A^2 + p^2 q^2."""
     a = matrix([[0, 1, 0, 0], [0, 0, 1 / e, 0], [0, tau, 0, 1], [m * beta**4, 0, 0, 0]])
     half = tau / (2 * e)
     middle = root_of(half**2 + m * beta**4 / e)
@@ -69,7 +75,7 @@ def piece(beta: mpf, length: mpf, *, e: mpf = mpf(1), m: mpf = mpf(1), tau: mpf 
     return (even + a * odd) / (p**2 + q**2)
 
 
-def jump(*, force: mpf = mpf(0), couple: mpf = mpf(0)) -> matrix:
+def jump(*, force: mpf = ZERO, couple: mpf = ZERO) -> matrix:
     """Return the change at a place: V falls by force w, M rises by couple w'.
 
     A spring has force k or couple t; a mass force -mu beta^4, its inertia couple -eta beta^4.
@@ -97,12 +103,12 @@ def nothing(_: mpf) -> matrix:
     return eye(4)
 
 
-def mass(mu: mpf, eta: mpf = mpf(0)) -> Callable[[mpf], matrix]:
+def mass(mu: mpf, eta: mpf = ZERO) -> Callable[[mpf], matrix]:
     """Return the jump at a mass mu m L with rotary inertia eta m L^3."""
     return lambda beta: jump(force=-mu * beta**4, couple=-eta * beta**4)
 
 
-def spring(k: mpf = mpf(0), t: mpf = mpf(0)) -> Callable[[mpf], matrix]:
+def spring(k: mpf = ZERO, t: mpf = ZERO) -> Callable[[mpf], matrix]:
     """Return the jump at a translational spring k and a rotational one t."""
     return lambda _: jump(force=k, couple=t)
 
@@ -149,7 +155,7 @@ def taper_column(kind: str, order: int, k: mpf, x: mpf) -> list[mpf]:
 
 
 def tapered(order: int, tip: mpf) -> Equation:
-    """Return the equation in k of a cantilever whose thickness falls in line to ``tip`` of the root's.
+    """Return the equation in k of a cantilever that tapers in line to ``tip`` of its root.
 
     x runs from the vertex to 1 at the root; a sharp tip leaves only the regular J and I.
     """
@@ -171,7 +177,7 @@ Case = tuple[str, str, str, str, Sequence[mpf]]
 
 def beta_case(case: str, ends: str, parameters: str, equation: Equation) -> Case:
     """Return the first roots beta L of one case."""
-    return case, ends, parameters, "beta_l", roots(equation, 0.2, 0.05, count=MODES)
+    return case, ends, parameters, "beta_l", roots(equation, 0.2, 0.1, count=MODES)
 
 
 def masses_and_springs() -> Iterator[Case]:
@@ -192,7 +198,7 @@ def masses_and_springs() -> Iterator[Case]:
         equation = with_jumps("clamped-free", nothing, spring(k=mpf(k)))
         yield beta_case("tip-spring", "clamped-free", f"k={k}", equation)
     for t in ("1", "10", "100"):
-        equation = with_jumps("pinned-pinned", spring(t=mpf(t)), spring(t=-mpf(t)))
+        equation = with_jumps("pinned-pinned", spring(t=mpf(t)), spring(t=mpf(t)))
         yield beta_case("rotational-springs", "pinned-pinned", f"t={t}", equation)
     for k in ("1", "10", "100", "1000"):
         equation = with_jumps("free-free", spring(k=mpf(k)), spring(k=mpf(k)))
@@ -226,7 +232,7 @@ def tensions() -> Iterator[Case]:
     }
     for ends, values in cases.items():
         for tau in values:
-            found = roots(tensioned(ends, mpf(tau)), 0.2, 0.05, count=MODES)
+            found = roots(tensioned(ends, mpf(tau)), 0.2, 0.1, count=MODES)
             yield "tension", ends, f"tau={tau}", "lambda", [beta**2 for beta in found]
 
 
@@ -248,7 +254,7 @@ def tapers() -> Iterator[Case]:
     """Yield cantilevers with a straight taper, as lambda."""
     for case, order in (("wedge", 1), ("cone", 2)):
         for tip in ("0", "0.2", "0.5"):
-            found = roots(tapered(order, mpf(tip)), 0.5, 0.05, count=MODES)
+            found = roots(tapered(order, mpf(tip)), 0.5, 0.1, count=MODES)
             # k^4 is per distance from vertex to root; the beam is shorter by the part cut off.
             values = [(k * (1 - mpf(tip))) ** 2 for k in found]
             yield case, "clamped-free", f"tip={tip}", "lambda", values
@@ -265,7 +271,7 @@ def rows() -> Iterator[tuple[object, ...]]:
 def main() -> None:
     """Write the table, after a look at the method where the answer is known."""
     mp.dps = 50
-    plain = roots(tensioned("clamped-free", mpf(0)), 0.2, 0.05, count=MODES)
+    plain = roots(tensioned("clamped-free", mpf(0)), 0.2, 0.1, count=MODES)
     for mode, beta in enumerate(plain, start=1):
         if abs(beta - classic_root("clamped-free", mode)) > mpf("1e-30"):
             raise ValueError(f"clamped-free mode {mode}: {beta}")

@@ -14,9 +14,11 @@ Source: exact mode shapes of the uniform Euler-Bernoulli beam, recomputed with m
 by generate/beam_shapes.py; 15 digits printed.
 ends: start-end, x_over_l is measured from the start (the first-named end).
 mode counts elastic modes only; index counts the positions of a mode from 1, in order of x.
-Published for comparison (from memory): free-free mode 1 at 0.224 and 0.776 (ASTM E1876, ISO 6721-3).
+Published for comparison (from memory): free-free mode 1 at 0.224 and 0.776 (ASTM E1876, ISO
+6721-3).
 Several handbook figures print the clamped-free nodes as 0.774 (mode 2), 0.500/0.868 (mode 3) and
-0.356/0.644/0.906 (mode 4), from memory: the true ones are 0.7834, 0.5035/0.8677, 0.3583/0.6441/0.9056.
+0.356/0.644/0.906 (mode 4), from memory: the true ones are 0.7834, 0.5035/0.8677,
+0.3583/0.6441/0.9056.
 """
 NODES = """
 Nodes: positions strictly inside the span where w = 0. Held ends are not counted.

@@ -21,7 +21,9 @@ Table = np.ndarray  # [order of derivative, place, function]
 def solid(rim: str, n: int, *, count: int, size: int = 24) -> np.ndarray:
     """Return lambda of a solid disc; W = r^n times Legendre polynomials of 2 r^2 - 1."""
     r, weights = gauss(0.0, 1.0, 2 * size + n + 4)
-    return frequencies(even_powers(r, n, size), r, weights, n, even_powers(1.0, n, size), rim, count)
+    return frequencies(
+        even_powers(r, n, size), r, weights, n, even_powers(1.0, n, size), rim, count
+    )
 
 
 def even_powers(r: np.ndarray | float, n: int, size: int) -> Table:
@@ -34,7 +36,9 @@ def even_powers(r: np.ndarray | float, n: int, size: int) -> Table:
     second = 4 * dp + 16 * r**2 * ddp
     power, slope = r**n, n * r ** max(n - 1, 0)
     bend = n * (n - 1) * r ** max(n - 2, 0)
-    return np.array([power * p, slope * p + power * first, bend * p + 2 * slope * first + power * second])
+    return np.array(
+        [power * p, slope * p + power * first, bend * p + 2 * slope * first + power * second]
+    )
 
 
 def annulus(rim: str, hole: str, n: int, ratio: float, *, count: int, size: int = 36) -> np.ndarray:

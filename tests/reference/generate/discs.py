@@ -1,7 +1,7 @@
 """Write discs.csv, annuli.csv and disc_nodal_circles.csv: thin circular plates, nu = 0.3.
 
 w = W(r) cos(n theta), R = 1, lambda = k^2. W is a sum of J_n, Y_n, I_n, K_n of k r. With
-sign = -1 for J, Y and +1 for I, K the Laplacian of w is sign k^2 w, and (Leissa, NASA SP-160, ch. 1-2)
+sign = -1 for J, Y and +1 for I, K the Laplacian of w is sign k^2 w, and (Leissa, NASA SP-160)
 
     M_r ~ W'' + nu (W'/r - n^2 W/r^2),
     V_r ~ sign k^2 W' - (1 - nu) n^2/r^2 (W' - W/r).
@@ -22,26 +22,27 @@ RATIOS = tuple(f"0.{tenth}" for tenth in range(1, 10))
 
 COMMON = """
 lambda = omega R^2 sqrt(rho h/D), R the outer radius, D = E h^3/(12(1-nu^2)), nu = 0.3.
-diameters: nodal diameters n. index: s = 0, 1, ... counts the ELASTIC modes of that n from the lowest.
+diameters: nodal diameters n. index: s = 0, 1, ... counts the ELASTIC modes of that n from the
+lowest.
 circles: the true number of nodal circles strictly between the edges (a held edge is not counted);
 for a free rim it is not the index: the free disc has index + 1 circles for n = 0 and n = 1.
-Source: Bessel-function frequency equations as in A. W. Leissa, Vibration of Plates, NASA SP-160 (1969),
-ch. 2 (from memory). Values: recomputed with mpmath at 30 digits by generate/discs.py, 15 digits printed;
+Source: Bessel-function frequency equations as in A. W. Leissa, Vibration of Plates, NASA SP-160
+(1969), ch. 2 (from memory). Values: recomputed with mpmath at 30 digits by generate/discs.py, 15
+digits printed;
 count and values confirmed there by a polynomial Ritz calculation in r.
 """
-DISCS = """
+DISCS = f"""
 Solid discs. rim: the outer edge. centre: solid, or held (deflection and slope zero at the centre
 point; n = 0 only: for n = 1 a slope held at a point has no answer in thin-plate theory).
-""" + COMMON.strip() + """
-Published values to be wary of (from memory): SP-160 pinned rim "nu = 0.3" 4.977 29.76 74.20 belong to
-nu = 0.33; SP-160 free rim "nu = 0.33" 5.253 9.084 12.23 fit nu = 1/3. Itao and Crandall (1979), free,
-nu = 0.33: 5.2620 9.0689 12.244. Leissa and Narita, J. Sound Vib. 70 (1980) 221, pinned: 4.93515.
-Held centre, free rim (Southwell 1922, SP-160): 3.752 20.91 60.68 119.7; the last two are 0.06 and
-0.1 % off.
+{COMMON.strip()} Published values to be wary of (from memory): SP-160 pinned rim "nu = 0.3" 4.977
+29.76 74.20 belong to nu = 0.33; SP-160 free rim "nu = 0.33" 5.253 9.084 12.23 fit nu = 1/3. Itao
+and Crandall (1979), free, nu = 0.33: 5.2620 9.0689 12.244. Leissa and Narita, J. Sound Vib. 70
+(1980) 221, pinned: 4.93515. Held centre, free rim (Southwell 1922, SP-160): 3.752 20.91 60.68
+119.7; the last two are 0.06 and 0.1 % off.
 """
-ANNULI = """
+ANNULI = f"""
 Annuli. rim: outer edge, hole: inner edge, hole_ratio: inner over outer radius.
-""" + COMMON.strip() + """
+{COMMON.strip()}
 Published values to be wary of (SP-160, Vogel and Skinner 1965, Blevins Table 11-2; from memory):
 hole clamped, rim free, n = 1: 3.14 at 0.1 and 6.33 at 0.3, true 3.478 and 6.552;
 both clamped, n = 0, 0.3: 45.2, true 45.35.
@@ -49,7 +50,8 @@ both clamped, n = 0, 0.3: 45.2, true 45.35.
 CIRCLES = """
 Radii of the nodal circles of the solid disc with a free rim, r/R, nu = 0.3.
 diameters, index: the mode as in discs.csv; circle counts from the centre.
-Values: zeros of A J_n + B I_n, recomputed with mpmath at 30 digits by generate/discs.py, 15 printed.
+Values: zeros of A J_n + B I_n, recomputed with mpmath at 30 digits by generate/discs.py, 15
+printed.
 Published (Leissa, NASA SP-160, nu = 0.33, from memory): 0.680; 0.391, 0.841; n = 1: 0.781.
 """
 
@@ -208,9 +210,7 @@ def solid_shape(rim: str, n: int, lam: mpf) -> Bessel:
     k, one = sqrt(lam), mpf(1)
     (a, b), (c, d) = disc_columns(rim, n, k)
     p, q = (a, c) if abs(a) + abs(c) > abs(b) + abs(d) else (b, d)
-    return lambda r: (
-        q * solution("J", n, k, r, at=one)[0] - p * solution("I", n, k, r, at=one)[0]
-    )
+    return lambda r: q * solution("J", n, k, r, at=one)[0] - p * solution("I", n, k, r, at=one)[0]
 
 
 def held_centre_shape(rim: str, lam: mpf) -> Bessel:

@@ -21,7 +21,7 @@ Place = tuple[float, float]
 
 @dataclass(frozen=True)
 class Strip:
-    """Functions of one coordinate on [0, 1]: columns of Legendre coefficients and their products."""
+    """Functions of x on [0, 1]: columns of Legendre coefficients, and their products."""
 
     coefficients: np.ndarray
     products: dict[tuple[int, int], np.ndarray]

@@ -11,20 +11,27 @@ from tables import digits, write_table
 MODES = 8
 
 HEADER = """
-Thin (Kirchhoff) rectangular plates, nu = 0.3: lambda = omega a^2 sqrt(rho h/D), D = E h^3/(12(1-nu^2)).
-edges: ORDER left x=0, bottom y=0, right x=a, top y=b (as in Leissa 1973); C clamped, S pinned, F free.
-aspect: a/b, a along x and b along y (for CFFF a is the length of the cantilever); 0.666666666667 is 2/3.
-mode counts elastic modes only, in order of frequency; a pair of equal values is a degenerate pair.
-lambda: recomputed by generate/plates.py. With the edges x=0 and x=a both S: exact Levy determinant,
-mpmath at 30 digits, confirmed by Legendre-Ritz to 1e-10. Others: Legendre-Ritz at degrees
-24, 36, 54 each way, extrapolated by Aitken's rule where the error still falls (a corner between
-a clamped and a free edge is singular and converges slowly).
-uncertainty: relative; the size of that last correction (values lie within it, the Ritz ones above).
+Thin (Kirchhoff) rectangular plates, nu = 0.3: lambda = omega a^2 sqrt(rho h/D), D = E
+h^3/(12(1-nu^2)).
+edges: ORDER left x=0, bottom y=0, right x=a, top y=b (as in Leissa 1973); C clamped, S pinned, F
+free.
+aspect: a/b, a along x and b along y (for CFFF a is the length of the cantilever); 0.666666666667
+is 2/3.
+mode counts elastic modes only, in order of frequency; a pair of equal values is a degenerate
+pair.
+lambda: recomputed by generate/plates.py. With the edges x=0 and x=a both S: exact Levy
+determinant, mpmath at 30 digits, confirmed by Legendre-Ritz to 1e-10. Others: Legendre-Ritz at
+degrees 24, 36, 54 each way, extrapolated by Aitken's rule where the error still falls (a corner
+between a clamped and a free edge is singular and converges slowly).
+uncertainty: relative; the size of that last correction (values lie within it, the Ritz ones
+above).
 The values agree within 2e-6 (1e-9 without a clamped-free corner) with an earlier independent
 calculation (Ritz to degree 60, and conforming Hermite elements graded toward the corners).
-leissa: the text printed in A. W. Leissa, The free vibration of rectangular plates, J. Sound Vib. 31
-(1973) 257-293, FROM MEMORY (only the abstract was seen: 21 cases, 6 exact, 15 by 36-term Ritz).
-Those 15 are upper bounds, with free edges 0.03 to 1.0 % high: trust lambda, and expect to fall below.
+leissa: the text printed in A. W. Leissa, The free vibration of rectangular plates, J. Sound Vib.
+31 (1973) 257-293, FROM MEMORY (only the abstract was seen: 21 cases, 6 exact, 15 by 36-term
+Ritz).
+Those 15 are upper bounds, with free edges 0.03 to 1.0 % high: trust lambda, and expect to fall
+below.
 Misremembered or misprinted: CFFF at a/b = 0.4, mode 6: 23.731 skips the true sixth mode (it is
 0.7 % above the seventh).
 """

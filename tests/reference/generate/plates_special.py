@@ -1,4 +1,4 @@
-"""Write plates_orthotropic.csv and plates_points.csv: square plates, orthotropic or held at points."""
+"""Write plates_orthotropic.csv and plates_points.csv: orthotropic plates, point supports."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -12,15 +12,17 @@ MODES = 6
 
 ORTHOTROPIC = """
 Thin orthotropic square plates: lambda = omega a^2 sqrt(rho h/Dx).
-edges: ORDER left x=0, bottom y=0, right x=a, top y=a; C clamped, S pinned, F free; fibres along x.
+edges: ORDER left x=0, bottom y=0, right x=a, top y=a; C clamped, S pinned, F free; fibres along
+x.
 dy, d1, dk: Dy/Dx, D1/Dx, Dk/Dx with D1 = nu_yx Dx = nu_xy Dy and Dk = Gxy h^3/12 (twice Dk in H).
-graphite-epoxy: Ex = 138 GPa, Ey = 8.96 GPa, Gxy = 7.1 GPa, nu_xy = 0.30 (from memory, of many papers),
-Dx = Ex h^3/(12 (1 - nu_xy nu_yx)), nu_yx = nu_xy Ey/Ex. generic: Dx : Dy : D1 : Dk = 10 : 1 : 0.3 : 0.5.
-Source for SSSS: lambda = pi^2 sqrt(m^4 + 2 (H/Dx) m^2 n^2 + (Dy/Dx) n^4), H = D1 + 2 Dk (Leissa, NASA
-SP-160, 1969, ch. 9; Lekhnitskii; from memory), recomputed with mpmath at 30 digits by
+graphite-epoxy: Ex = 138 GPa, Ey = 8.96 GPa, Gxy = 7.1 GPa, nu_xy = 0.30 (from memory, of many
+papers), Dx = Ex h^3/(12 (1 - nu_xy nu_yx)), nu_yx = nu_xy Ey/Ex. generic: Dx : Dy : D1 : Dk = 10
+: 1 : 0.3 : 0.5.
+Source for SSSS: lambda = pi^2 sqrt(m^4 + 2 (H/Dx) m^2 n^2 + (Dy/Dx) n^4), H = D1 + 2 Dk (Leissa,
+NASA SP-160, 1969, ch. 9; Lekhnitskii; from memory), recomputed with mpmath at 30 digits by
 generate/plates_special.py and confirmed there by Ritz. No published table could be recalled.
-Others: recomputed there by Legendre-Ritz, degrees 24, 36, 54, extrapolated; an earlier independent
-Ritz calculation agrees to 1e-7 (CFFF: to 5e-6). uncertainty: relative.
+Others: recomputed there by Legendre-Ritz, degrees 24, 36, 54, extrapolated; an earlier
+independent Ritz calculation agrees to 1e-7 (CFFF: to 5e-6). uncertainty: relative.
 mode counts elastic modes only.
 """
 
@@ -32,11 +34,13 @@ midsides = the middles of the four edges. mode counts elastic modes only (held a
 plate keeps two rigid tilts, which are left out); equal values are degenerate pairs.
 Values: recomputed by generate/plates_special.py, Legendre-Ritz with the supports as constraints,
 each symmetry class by itself, degrees 32, 48, 72, extrapolated by Aitken's rule. uncertainty:
-relative, the size of that correction: a point support inside a plate converges slowly, values from
-above. An earlier independent calculation (Ritz, and finite elements graded toward the point) agrees to
-the digits it gave: corners 7.110884, centre 11.22787, midsides 17.8332, corners-centre 22.388.
-Published, from memory: corners 7.12 15.77 15.77 19.60 38.44 44.4 (Reed, NASA TN D-3030, 1965; Cox and
-Boxer 1960; Leissa, NASA SP-160); 7.111 15.770 15.770 19.596 38.432 44.370 50.377 (Ritz literature).
+relative, the size of that correction: a point support inside a plate converges slowly, values
+from above. An earlier independent calculation (Ritz, and finite elements graded toward the point)
+agrees to the digits it gave: corners 7.110884, centre 11.22787, midsides 17.8332, corners-centre
+22.388.
+Published, from memory: corners 7.12 15.77 15.77 19.60 38.44 44.4 (Reed, NASA TN D-3030, 1965; Cox
+and Boxer 1960; Leissa, NASA SP-160); 7.111 15.770 15.770 19.596 38.432 44.370 50.377 (Ritz
+literature).
 A slope held at a mere point has no answer in thin-plate theory: no such case is tabulated.
 """
 
@@ -79,7 +83,11 @@ def orthotropic_rows() -> Iterator[tuple[object, ...]]:
     carbon = graphite_epoxy()
     cases = [(generic, "SSSS"), *((carbon, edges) for edges in ("SSSS", "CCCC", "FFFF", "CFFF"))]
     for material, edges in cases:
-        label = (material.name, edges, *(digits(d, 15) for d in (material.dy, material.d1, material.dk)))
+        label = (
+            material.name,
+            edges,
+            *(digits(d, 15) for d in (material.dy, material.d1, material.dk)),
+        )
         values, errors = plate_ritz.limit(
             edges, aspect=1.0, count=MODES, stiffness=material.stiffness
         )

@@ -21,9 +21,7 @@ def write_table(
 
 def digits(value: mpf, count: int) -> str:
     """Print ``value`` to ``count`` significant digits, never with an exponent."""
-    return mpmath.nstr(
-        value, count, strip_zeros=False, min_fixed=-mpmath.inf, max_fixed=mpmath.inf
-    )
+    return mpmath.nstr(value, count, strip_zeros=False, min_fixed=-mpmath.inf, max_fixed=mpmath.inf)
 
 
 def polish(f: Callable[[mpf], mpf], low: mpf, high: mpf) -> mpf:
@@ -54,7 +52,7 @@ def polish(f: Callable[[mpf], mpf], low: mpf, high: mpf) -> mpf:
 def crossings(
     f: Callable[[mpf], mpf], start: mpf, step: mpf, *, count: int
 ) -> list[tuple[mpf, mpf]]:
-    """Walk upward from ``start`` and return the first ``count`` steps where ``f`` turns its sign."""
+    """Return the first ``count`` steps upward from ``start`` in which ``f`` turns its sign."""
     found = []
     low, f_low = start, f(start)
     while len(found) < count:

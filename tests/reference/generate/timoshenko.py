@@ -26,8 +26,9 @@ MODES = 10
 HEADER = """
 Timoshenko beam, square section h x h, kappa = 5/6, nu = 0.3: lambda = omega L^2 sqrt(rho A/(E I)).
 Source: frequency equations as in Huang, J. Appl. Mech. 28 (1961) 579-584 (from memory).
-Values: recomputed with mpmath at 40 digits by generate/timoshenko.py from the exact 2x2 determinant,
-20 digits printed; count and values confirmed there by a degree-40 Legendre-Ritz calculation to 1e-7.
+Values: recomputed with mpmath at 40 digits by generate/timoshenko.py from the exact 2x2
+determinant, 20 digits printed; count and values confirmed there by a degree-40 Legendre-Ritz
+calculation to 1e-7.
 ends: start-end; slenderness: L/h; mode counts elastic modes only, in order of frequency.
 The printed table of Lee and Schultz, J. Sound Vib. 269 (2004) 609-621 (from memory; it gives
 sqrt(lambda) for pinned-pinned, free-free and clamped-clamped), agrees to all its digits.

@@ -1,0 +1,63 @@
+"""`saltline check`: which mode each measured frequency is, and what does not fit."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from saltline.cli.common import (
+    QuantityParameter,
+    count_option,
+    format_option,
+    honest_errors,
+    load_specimen,
+    show,
+    specimen_argument,
+    theory_option,
+)
+
+
+@click.command("check")
+@specimen_argument
+@click.argument("measured_path", metavar="MEASURED", type=click.Path())
+@click.option(
+    "--tolerance",
+    type=QuantityParameter("ratio"),
+    default="3 %",
+    show_default=True,
+    metavar="PERCENT",
+    help="How far a frequency may lie from the prediction once the common factor is out.",
+)
+@count_option
+@theory_option
+@format_option
+@honest_errors
+def command(
+    specimen_path: str,
+    measured_path: str,
+    tolerance: float,
+    count: int | None,
+    theory: str,
+    form: str,
+) -> None:
+    """Say which mode of SPECIMEN each frequency in MEASURED is, and what does not fit.
+
+    The match does not depend on the exact modulus, density or thickness: one factor common to all
+    frequencies is found along with it and reported as the scale. Counted nodes are used where the
+    list has them, and a count that contradicts its frequency is pointed out.
+
+    MEASURED is a YAML or CSV list (see the documentation); "-" reads it from standard input. The
+    exit status is 1 when a line does not fit.
+
+    Example: saltline check reed.yaml pad.csv
+    """
+    from saltline.check import check
+    from saltline.measured import load_measured
+    from saltline.show.checked import checked
+
+    specimen = load_specimen(specimen_path)
+    measured = load_measured(measured_path)
+    outcome = check(specimen, measured.rows, tolerance=tolerance, theory=theory, count=count)
+    show(checked(specimen, outcome), form)
+    sys.exit(0 if outcome.fits else 1)

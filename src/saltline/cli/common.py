@@ -1,0 +1,180 @@
+"""What the commands share: options, reading of files, complaints, writing."""
+
+from __future__ import annotations
+
+import functools
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from saltline.show.table import Result
+    from saltline.specimen import Specimen
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+FORMATS = ("table", "json", "csv")
+THEORIES = ("timoshenko", "euler")
+
+
+if TYPE_CHECKING:
+    ParamType = click.ParamType[Any]
+else:  # generic only in newer releases of click
+    ParamType = click.ParamType
+
+
+class QuantityParameter(ParamType):
+    """A quantity with its unit, in SI."""
+
+    name = "quantity"
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float | None:
+        """Parse the text; a bad one is a usage error that names the option."""
+        from saltline.quantity import QuantityError, parse_quantity
+
+        if not isinstance(value, str):
+            return float(value)
+        try:
+            quantity = parse_quantity(value, self.kind)
+        except QuantityError as error:
+            self.fail(str(error), param, ctx)
+        if quantity.value <= 0.0:
+            self.fail(f"{value} must be greater than zero", param, ctx)
+        return quantity.value
+
+
+specimen_argument = click.argument("specimen_path", metavar="SPECIMEN", type=click.Path())
+
+format_option = click.option(
+    "--format",
+    "form",
+    type=click.Choice(FORMATS),
+    default="table",
+    show_default=True,
+    help="How the result is written; JSON and CSV are in SI units.",
+)
+
+theory_option = click.option(
+    "--theory",
+    type=click.Choice(THEORIES),
+    default="timoshenko",
+    show_default=True,
+    help="Beam theory: with shear and rotary inertia, or without.",
+)
+
+count_option = click.option(
+    "--modes", "count", type=click.IntRange(1, 400), metavar="N", help="How many modes."
+)
+
+below_option = click.option(
+    "--below",
+    type=QuantityParameter("frequency"),
+    metavar="FREQUENCY",
+    help='All modes up to a frequency instead, for example "5 kHz".',
+)
+
+inch_option = click.option("--inch", is_flag=True, help="Positions in inches.")
+
+
+def one_of(count: int | None, below: float | None) -> None:
+    """Refuse --modes together with --below."""
+    if count is not None and below is not None:
+        raise click.UsageError("--modes and --below say the same thing twice; give one of them")
+
+
+def honest_errors(function: F) -> F:
+    """Turn what went wrong with the user's input into lines on standard error and status 2."""
+
+    @functools.wraps(function)
+    def wrapper(*args: Any, **kwargs: Any) -> Any:
+        from saltline.beam import BeamError
+        from saltline.document import InputError
+        from saltline.modes import PredictionError
+
+        try:
+            return function(*args, **kwargs)
+        except InputError as error:
+            fail(str(error))
+        except (PredictionError, BeamError) as error:
+            fail(f"{kwargs.get('specimen_path', 'specimen')}: {error}")
+        except BrokenPipeError:
+            # The reader of the pipe has seen enough; say nothing, also not at shutdown.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            sys.exit(0)
+
+    return wrapper  # type: ignore[return-value]
+
+
+def fail(message: str) -> None:
+    """Say what is wrong and leave with status 2."""
+    click.echo(message, err=True)
+    sys.exit(2)
+
+
+def load_specimen(path: str) -> Specimen:
+    """Read the specimen file."""
+    from saltline.specimen_file import load
+
+    return load(path)
+
+
+def show(result: Result, form: str) -> None:
+    """Write the result to standard output and its remarks to standard error."""
+    from saltline.show.output import written
+
+    click.echo(written(result, form), nl=False)
+    sys.stdout.flush()
+    for remark in result.remarks:
+        click.echo(f"note: {remark}", err=True)
+
+
+def write_whole(path: Path, content: bytes, *, force: bool) -> None:
+    """Write a file that appears whole or not at all, and never over another without `force`."""
+    if path.exists() and not force:
+        fail(f"{path}: the file exists already; choose another name, or give --force")
+    handle, name = -1, ""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        umask = os.umask(0)
+        os.umask(umask)
+        Path(name).chmod(0o666 & ~umask)
+        Path(name).replace(path)
+    except OSError as error:
+        if name:
+            Path(name).unlink(missing_ok=True)
+        fail(f"{path}: cannot be written: {error.strerror or error}")
+
+
+class RankRange(ParamType):
+    """Which modes by rank: "1-5,8"."""
+
+    name = "ranks"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> frozenset[int]:
+        """Parse the text; a bad one is a usage error."""
+        if isinstance(value, frozenset):
+            return value
+        ranks: set[int] = set()
+        for part in str(value).split(","):
+            first, dash, last = part.strip().partition("-")
+            if not (first.isdecimal() and (last.isdecimal() or not dash)):
+                self.fail(f'{value!r} is no list of modes; write it like "1-5,8"', param, ctx)
+            low, high = int(first), int(last or first)
+            if not 1 <= low <= high <= 400:
+                self.fail(f"{part.strip()!r}: modes run from 1 to 400, lower first", param, ctx)
+            ranks |= set(range(low, high + 1))
+        return frozenset(ranks)

@@ -1,0 +1,1 @@
+"""How results are shown: tables for a bench, JSON and CSV for other programs."""

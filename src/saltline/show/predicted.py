@@ -1,0 +1,195 @@
+"""Predicted modes as results: what `predict` and `mark` show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from saltline.modes import Mode, Modes
+from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
+from saltline.show.table import Column, Result, Table, fixed, significant
+from saltline.spread import Band, bands
+
+RANK = Column("rank", "rank")
+FAMILY = Column("family", "family", words=True)
+ORDER = Column("order", "order")
+FREQUENCY = Column("frequency_hz", "frequency", "Hz", significant(5))
+
+COUNT_COLUMNS = (
+    Column("node_count", "nodes"),
+    Column("lines_x", "lines", "across x"),
+    Column("lines_y", "lines", "across y"),
+    Column("diameters", "diameters"),
+    Column("circles", "circles"),
+    Column("pattern", "pattern", words=True),
+)
+"""What is counted; a table shows those that its specimen has."""
+
+
+def mode_data(mode: Mode, pattern: Pattern, band: Band | None) -> dict[str, Any]:
+    """One mode in the JSON form, SI units."""
+    data: dict[str, Any] = {
+        "rank": mode.rank,
+        "family": mode.family,
+        "order": mode.order,
+        "frequency_hz": mode.frequency_hz,
+        "low_hz": None if band is None else band.low_hz,
+        "high_hz": None if band is None else band.high_hz,
+    }
+    if isinstance(pattern, BeamPattern):
+        return data | {
+            "euler_hz": mode.euler_hz,
+            "node_count": len(pattern.nodes),
+            "nodes_m": list(pattern.nodes),
+            "antinodes_m": list(pattern.antinodes),
+        }
+    return data | {
+        "lines_x": pattern.lines_x,
+        "lines_y": pattern.lines_y,
+        "pattern": pattern.word,
+        "regions": pattern.net.regions,
+        "node_lines_m": [line.points for line in pattern.net.lines],
+    }
+
+
+def predicted(modes: Modes) -> Result:
+    """The result of `predict`."""
+    data = _modes_data(modes, [pattern_of(mode.shape) for mode in modes.modes])
+    rows = [
+        row | {"shear_percent": _difference(row.get("euler_hz"), row["frequency_hz"])}
+        for row in data
+    ]
+    columns = (
+        RANK,
+        FAMILY,
+        ORDER,
+        *COUNT_COLUMNS,
+        FREQUENCY,
+        Column("low_hz", "from", "Hz", significant(4)),
+        Column("high_hz", "to", "Hz", significant(4)),
+        Column("euler_hz", "Euler\u2013Bernoulli", "Hz", significant(5)),
+        Column("shear_percent", "difference", "%", fixed(2, signed=True)),
+    )
+    return Result(
+        {
+            "specimen": modes.specimen.name,
+            "kind": modes.specimen.kind,
+            "theory": modes.theory,
+            "modes": data,
+        },
+        (Table(_present(columns, rows), rows),),
+        remarks=_remarks(modes),
+    )
+
+
+def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any]]:
+    return [
+        mode_data(mode, pattern, band)
+        for mode, pattern, band in zip(modes.modes, patterns, bands(modes), strict=True)
+    ]
+
+
+def _present(columns: Sequence[Column], rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
+    """The columns for which at least one row has a key."""
+    return tuple(column for column in columns if any(column.key in row for row in rows))
+
+
+def _difference(simple: float | None, full: float) -> float | None:
+    return None if simple is None else 100.0 * (simple / full - 1.0)
+
+
+def _remarks(modes: Modes) -> tuple[str, ...]:
+    remarks = []
+    caution = modes.specimen.material.caution
+    if caution:
+        remarks.append(f"{modes.specimen.material.name}: {caution}")
+    if modes.unsettled:
+        worst = max(modes.unsettled, key=lambda mode: mode.change)
+        ranks = ", ".join(str(mode.rank) for mode in modes.unsettled)
+        remarks.append(
+            f"not settled to 1e-6: mode {ranks}; a finer calculation still moves mode "
+            f"{worst.rank} by {100.0 * worst.change:.1g} %"
+        )
+    if modes.rigid:
+        many = "s are" if modes.rigid > 1 else " is"
+        remarks.append(f"{modes.rigid} rigid-body mode{many} not listed")
+    if not modes.modes:
+        remarks.append("no mode lies in this range")
+    return tuple(remarks)
+
+
+# -- marking --------------------------------------------------------------------------------------
+
+
+def marked(modes: Modes, *, inch: bool) -> Result:
+    """The result of `mark`: where to put the pen."""
+    unit, scale, decimals = ("in", 1.0 / 0.0254, 3) if inch else ("mm", 1000.0, 1)
+    patterns = [pattern_of(mode.shape) for mode in modes.modes]
+    data = _modes_data(modes, patterns)
+    rows: list[dict[str, Any]] = []
+    for mode, pattern in zip(modes.modes, patterns, strict=True):
+        rows += _marks(mode, pattern, modes.specimen.geometry.size)
+
+    def place(value: Any) -> str:
+        return "" if value is None else f"{value * scale:.{decimals}f}"
+
+    columns = (
+        RANK,
+        Column("frequency_hz", "frequency", "Hz", significant(5)),
+        Column("mark", "mark", words=True),
+        Column("number", "number"),
+        Column("from_start_m", "from start", unit, place),
+        Column("from_end_m", "from end", unit, place),
+        Column("course", "course", words=True),
+        Column("point", "point", words=True),
+        Column("x_m", "x", unit, place),
+        Column("y_m", "y", unit, place),
+    )
+    return Result(
+        {
+            "specimen": modes.specimen.name,
+            "modes": data,
+        },
+        (Table(_present(columns, rows), rows),),
+        remarks=(*_remarks(modes), *_mark_remarks(patterns)),
+    )
+
+
+def _marks(mode: Mode, pattern: Pattern, size: Sequence[float]) -> list[dict[str, Any]]:
+    """One row a place to be marked."""
+    head = {"rank": mode.rank, "frequency_hz": mode.frequency_hz}
+    if isinstance(pattern, PlatePattern):
+        return _line_marks(head, pattern)
+    kinds = (("node", pattern.nodes), ("antinode", pattern.antinodes))
+    return [
+        head | {"mark": word, "number": n, "from_start_m": x, "from_end_m": size[0] - x}
+        for word, places in kinds
+        for n, x in enumerate(places, start=1)
+    ]
+
+
+def _line_marks(head: dict[str, Any], pattern: PlatePattern) -> list[dict[str, Any]]:
+    """Five places along each node line, from one end to the other, evenly along its length."""
+    rows = []
+    for number, line in enumerate(pattern.net.lines, start=1):
+        for word, (x, y) in zip(("start", "1/4", "1/2", "3/4", "end"), line.evenly(5), strict=True):
+            rows.append(
+                head
+                | {
+                    "mark": "node line",
+                    "number": number,
+                    "course": line.course,
+                    "point": word,
+                    "x_m": float(x),
+                    "y_m": float(y),
+                }
+            )
+    if not rows:
+        rows.append(head | {"mark": "none"})
+    return rows
+
+
+def _mark_remarks(patterns: Sequence[Pattern]) -> tuple[str, ...]:
+    if all(isinstance(pattern, BeamPattern) and not pattern.nodes for pattern in patterns):
+        return ("these modes have no node between the places where the specimen is held",)
+    return ()

@@ -1,0 +1,104 @@
+"""How sure a frequency is: tolerances of the specimen's quantities carried to each mode.
+
+First-order propagation as JCGM 100:2008 (5.1.2) has it. A mode is never solved again: by Rayleigh's
+principle omega^2 = q'Kq / q'Mq is stationary in q, so its derivative with respect to a quantity is
+that of the quotient with the shape kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from saltline.arrays import Values
+from saltline.modes import Mode, Modes
+from saltline.problem import Problem, attach
+from saltline.quantities_of import quantities, with_values
+
+WITHOUT_EFFECT = ("material.endurance_strain", "damping_ratio")
+"""Quantities on which no natural frequency depends."""
+
+STEP = 1e-3
+"""Largest relative step of the central difference; its error is of the order of the square."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The 95 % interval of a mode's frequency, and where it comes from.
+
+    shares: path of a quantity -> relative change of the frequency when the quantity rises by its
+            tolerance (95 % half-width); the half-width of the band is the root of their squares.
+    """
+
+    low_hz: float
+    high_hz: float
+    shares: Mapping[str, float]
+
+
+def bands(modes: Modes) -> list[Band | None]:
+    """The band of each mode; None for all where the specimen states no tolerance."""
+    uncertain = {
+        path: q
+        for path, q in quantities(modes.specimen).items()
+        if q.tolerance > 0.0 and math.isfinite(q.value) and path not in WITHOUT_EFFECT
+    }
+    if not uncertain:
+        return [None] * len(modes.modes)
+    shares: list[dict[str, float]] = [{} for _ in modes.modes]
+    for path, q in uncertain.items():
+        step = min(q.tolerance, STEP * abs(q.value) or q.tolerance)
+        slopes = _log_slopes(modes, path, q.value, step)
+        for share, slope in zip(shares, slopes, strict=True):
+            share[path] = slope * q.tolerance
+    return [_band(mode, share) for mode, share in zip(modes.modes, shares, strict=True)]
+
+
+def _band(mode: Mode, shares: Mapping[str, float]) -> Band:
+    half = mode.frequency_hz * math.sqrt(sum(share**2 for share in shares.values()))
+    return Band(mode.frequency_hz - half, mode.frequency_hz + half, shares)
+
+
+def _log_slopes(modes: Modes, path: str, value: float, step: float) -> Values:
+    """d ln f / d quantity of every mode."""
+    slopes = np.zeros(len(modes.modes))
+    for problem, members in _by_problem(modes.modes):
+        Q = np.column_stack([np.asarray(modes.modes[i].q) for i in members])
+        log_omega2 = [
+            np.log(_quotients(problem.rebuild(with_values(modes.specimen, {path: value + d})), Q))
+            for d in (-step, step)
+        ]
+        slopes[members] = (log_omega2[1] - log_omega2[0]) / (4.0 * step)
+    return slopes
+
+
+def _by_problem(modes: Sequence[Mode]) -> list[tuple[Problem, list[int]]]:
+    """The distinct problems, each with the places of its modes in the list."""
+    groups: dict[int, tuple[Problem, list[int]]] = {}
+    for place, mode in enumerate(modes):
+        assert mode.problem is not None
+        groups.setdefault(id(mode.problem), (mode.problem, []))[1].append(place)
+    return list(groups.values())
+
+
+def _quotients(problem: Problem, Q: Values) -> Values:
+    """Rayleigh's quotient of each column of Q, shape (k,)."""
+    K, M = attach(problem)
+    Q = _held(problem, K + 1e-3 * problem.highest * M, Q)
+    return np.asarray(np.einsum("ij,ij->j", Q, K @ Q) / np.einsum("ij,ij->j", Q, M @ Q))
+
+
+def _held(problem: Problem, energy: Values, Q: Values) -> Values:
+    """The columns with the least change (in energy) that obeys the rigid holds again.
+
+    A hold that has moved a little is violated a little. Any correction of little energy serves,
+    since the quotient is stationary.
+    """
+    rows = [f.rows for f in problem.functionals if math.isinf(f.stiffness)]
+    if not rows or not np.any(np.vstack(rows) @ Q):
+        return Q
+    F = np.vstack(rows)
+    reach = np.linalg.solve(energy, F.T)
+    return np.asarray(Q - reach @ np.linalg.lstsq(F @ reach, F @ Q, rcond=None)[0])
