@@ -27,7 +27,7 @@ UNIT = 1000.0
 
 CLASSIC_ENDS = (
     "clamped-clamped", "clamped-pinned", "clamped-guided", "clamped-free", "pinned-pinned",
-    "guided-pinned", "pinned-free", "guided-guided", "guided-free", "free-free",
+    "pinned-guided", "pinned-free", "guided-guided", "guided-free", "free-free",
 )  # fmt: skip
 
 Part = Mapping[str, Any]
@@ -56,7 +56,7 @@ def spring(deflection: float | str = "free", rotation: float | str = "free") -> 
 
 
 def edge_spring(deflection: float | str = "free", rotation: float | str = "free") -> Part:
-    """A hold along a plate's edge, each stiffness a word or in the unit plate's D / a^3 or D / a."""
+    """A hold along an edge, each stiffness a word or in the unit plate's D / a^3 or D / a."""
     return {
         "deflection": _or_word(deflection, "N/m/m"),
         "rotation": _or_word(rotation, "N m/rad/m"),
@@ -131,6 +131,35 @@ def beam(
         boundary={"start": start, "end": end},
         attached=list(attached),
         supports=list(supports),
+    )
+
+
+def tapered_beam(shape: str, tip: float) -> Specimen:
+    """A cantilever whose thickness falls in line to `tip` of the root's, in units of the root's.
+
+    shape: "wedge" (of even width) or "cone".
+    """
+    if shape == "wedge":
+        width, thickness = 10.0, 0.1
+        I = width * thickness**3 / 12.0
+        sections = [
+            {"shape": "rectangle", "width": f"{width!r} m", "thickness": f"{t!r} m"}
+            for t in (thickness, thickness * tip)
+        ]
+    else:
+        diameter = math.sqrt(4.0 / math.pi)
+        I = 1.0 / (4.0 * math.pi)
+        sections = [{"shape": "rod", "diameter": f"{d!r} m"} for d in (diameter, diameter * tip)]
+    start, end = sections
+    return _read(
+        kind="beam",
+        material={
+            "youngs_modulus": f"{UNIT / I!r} Pa",
+            "density": f"{UNIT!r} kg/m3",
+            "poisson_ratio": 0.3,
+        },
+        geometry={"segments": [{"length": "1.0 m", "section_start": start, "section_end": end}]},
+        boundary={"start": "clamped", "end": "free"},
     )
 
 

@@ -201,48 +201,58 @@ def c0_line(breaks: Sequence[float] | Values, degrees: Sequence[int]) -> Line:
     return _assemble_line(breaks, degrees, _stretching_functions, end_fields=("u",))
 
 
-Functions = dict[str, list[Values]]
-"""Field name -> the Legendre series of each local function, end functions first."""
+Functions = Mapping[str, tuple[Values, Values]]
+"""Field name -> (Legendre series of each local function on an element of half-length 1, the power
+of the half-length by which each is scaled); end functions come first."""
 
 
-def _bending_functions(degree: int, half: float) -> Functions:
-    """Hermite functions (slopes scaled to d/dx) and C1 bubbles up to the degree."""
-    scale = [1.0, half, 1.0, half]
-    w = [row * s for row, s in zip(HERMITE, scale, strict=True)]
-    psi = [legendre.legder(row) / half for row in w]
-    for k in range(4, degree + 1):
-        w.append(twice_integrated_legendre(k))
-        # The derivative of a C1 bubble is the C0 bubble one degree lower, exactly.
-        psi.append(integrated_legendre(k - 1) / half)
-    return {"w": w, "psi": psi}
+@cache
+def _bending_functions(degree: int) -> Functions:
+    """Hermite functions, slopes scaled to d/dx, and C1 bubbles up to the degree."""
+    w = [*HERMITE, *(twice_integrated_legendre(k) for k in range(4, degree + 1))]
+    # The derivative of a C1 bubble is the C0 bubble one degree lower, exactly.
+    psi = [
+        *(legendre.legder(row) for row in HERMITE),
+        *(integrated_legendre(k - 1) for k in range(4, degree + 1)),
+    ]
+    powers = np.array([0.0, 1.0, 0.0, 1.0] + [0.0] * (len(w) - 4))
+    return {"w": (_pad(w, degree + 1), powers), "psi": (_pad(psi, degree + 1), powers - 1.0)}
 
 
-def _bending_and_shear_functions(degree: int, half: float) -> Functions:
-    fields = _bending_functions(degree, half)
-    w, psi = fields["w"], fields["psi"]
-    gamma: list[Values] = [np.zeros(1) for _ in w]
+@cache
+def _bending_and_shear_functions(degree: int) -> Functions:
+    bending = _bending_functions(degree)
     # Constant shear strain: w vanishes at both ends, psi is the quadratic bubble -3/2 (1 - xi^2).
     constant_psi = np.array([-1.0, 0.0, 1.0])
-    w.append(legendre.legint(constant_psi + np.array([1.0, 0.0, 0.0]), lbnd=-1) * half)
-    psi.append(constant_psi)
-    gamma.append(np.ones(1))
-    for k in range(2, degree + 1):
-        w.append(integrated_legendre(k))
-        psi.append(np.zeros(1))
-        gamma.append(legendre.legder(integrated_legendre(k)) / half)
-    return {"w": w, "psi": psi, "gamma": gamma}
-
-
-def _stretching_functions(degree: int, half: float) -> Functions:
-    del half  # values at the ends need no scale
     bubbles = [integrated_legendre(k) for k in range(2, degree + 1)]
-    return {"u": [*LINEAR, *bubbles]}
+    w = [legendre.legint(constant_psi + np.array([1.0, 0.0, 0.0]), lbnd=-1), *bubbles]
+    psi = [constant_psi, *(np.zeros(1) for _ in bubbles)]
+    gamma = [np.ones(1), *(legendre.legder(row) for row in bubbles)]
+    none = np.zeros((len(bending["w"][1]), degree + 1))
+    first = np.arange(len(w)) == 0
+    return {
+        "w": _both(bending["w"], (_pad(w, degree + 1), np.where(first, 1.0, 0.0))),
+        "psi": _both(bending["psi"], (_pad(psi, degree + 1), np.zeros(len(w)))),
+        "gamma": _both(
+            (none, np.zeros(len(none))), (_pad(gamma, degree + 1), np.where(first, 0.0, -1.0))
+        ),
+    }
+
+
+def _both(one: tuple[Values, Values], other: tuple[Values, Values]) -> tuple[Values, Values]:
+    return np.vstack([one[0], other[0]]), np.concatenate([one[1], other[1]])
+
+
+@cache
+def _stretching_functions(degree: int) -> Functions:
+    u = [*LINEAR, *(integrated_legendre(k) for k in range(2, degree + 1))]
+    return {"u": (_pad(u, degree + 1), np.zeros(len(u)))}
 
 
 def _assemble_line(
     breaks: Sequence[float] | Values,
     degrees: Sequence[int],
-    functions: Callable[[int, float], Functions],
+    functions: Callable[[int], Functions],
     *,
     end_fields: tuple[str, ...],
 ) -> Line:
@@ -258,13 +268,15 @@ def _assemble_line(
     elements: list[Element] = []
     for number, degree in enumerate(degrees):
         half = (breaks[number + 1] - breaks[number]) / 2.0
-        fields = functions(degree, half)
+        fields = {
+            name: table * half ** powers[:, None]
+            for name, (table, powers) in functions(degree).items()
+        }
         bubbles = len(fields[end_fields[0]]) - 2 * shared
         first = shared * number
         dofs = [*range(first, first + 2 * shared), *range(size, size + bubbles)]
         size += bubbles
-        padded = {name: _pad(series, degree + 1) for name, series in fields.items()}
-        elements.append(Element(breaks[number], half, np.array(dofs, dtype=np.intp), padded))
+        elements.append(Element(breaks[number], half, np.array(dofs, dtype=np.intp), fields))
     return Line(breaks, tuple(elements), size, ends)
 
 

@@ -7,6 +7,7 @@ pair the list with the modes in order is weighed, best over the whole list at on
     cost = sum over pairs    (ln f - ln p - ln s)^2 / (2 SPREAD^2) + the cost of a wrong count
          + UNEXPLAINED       for each measured line that is left over
          + MISSED            for each mode passed over inside the measured range
+                             (MOST_MISSED at most between two lines)
          + (ln s)^2 / (2 SCALE_SPREAD^2)
 
 which is the negative logarithm of a probability, up to a constant. The numbers are choices, stated
@@ -43,8 +44,14 @@ MISSED = 0.7
 UNSEEN_BELOW = 0.1
 """Cost of each mode below the first one found."""
 
+MOST_MISSED = 2.5
+"""The most that passing over a row of modes costs: whole ranges are skipped at once."""
+
 COUNT_OFF = (0.0, 2.0, 4.5)
-"""Cost of a count that is right, off by one, off by more: one count in seven is wrong."""
+"""Cost of a count that is right, a little off, far off: one count in seven is wrong."""
+
+LITTLE_OFF = 0.2
+"""A count is a little off by one, or by this part of what is due: long rows are hard to count."""
 
 GRID = 161
 """Number of factors tried."""
@@ -141,10 +148,15 @@ def _count_costs(lines: Sequence[Measured], modes: Sequence[Mode], counts: Count
 
 def count_cost(seen: Mapping[str, int], due: Mapping[str, int | None]) -> float:
     """The cost of what was counted against what is due; nothing where nothing can be compared."""
-    off = [abs(seen[key] - (due.get(key) or 0)) for key in seen if due.get(key) is not None]
-    if any(key in due and due[key] is None for key in seen):
-        return COUNT_OFF[1]  # lines were counted on a pattern that has no such count
-    return sum(COUNT_OFF[min(difference, 2)] for difference in off)
+    cost = 0.0
+    for key, count in seen.items():
+        expected = due.get(key, count)
+        if expected is None:  # lines were counted on a pattern that has no such count
+            return COUNT_OFF[1]
+        off = abs(count - expected)
+        little = max(1.0, LITTLE_OFF * expected)
+        cost += COUNT_OFF[0 if off == 0 else 1 if off <= little else 2]
+    return cost
 
 
 def _best(log_f: Values, log_p: Values, costs: Values) -> tuple[float, list[tuple[int, int]]]:
@@ -191,9 +203,11 @@ def _passing(best: Values) -> Values:
     passed = np.empty_like(best[:-1])
     first = best[0] + UNSEEN_BELOW * np.arange(best.shape[0] - 1)[:, None]
     since = np.full(best.shape[1], np.inf)
+    long_since = np.full(best.shape[1], np.inf)
     for j in range(passed.shape[0]):
-        passed[j] = np.minimum(first[j], since)
+        passed[j] = np.minimum(first[j], np.minimum(since, long_since + MOST_MISSED))
         since = np.minimum(since + MISSED, best[j + 1])
+        long_since = np.minimum(long_since, best[j + 1])
     return passed
 
 
@@ -221,7 +235,8 @@ def _trace_back(
 def _before(stage: Values, mode: int) -> int:
     """The state from which a pair with this mode was cheapest."""
     states = np.arange(mode + 1)
-    passing = np.where(states == 0, UNSEEN_BELOW * mode, MISSED * (mode - states))
+    missed = np.minimum(MISSED * (mode - states), MOST_MISSED)
+    passing = np.where(states == 0, UNSEEN_BELOW * mode, missed)
     return int(np.argmin(stage[: mode + 1] + passing))
 
 

@@ -7,7 +7,7 @@ depends on no grid. Places where the specimen is held rigidly are not counted.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import singledispatch
 from typing import Any
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from saltline.arrays import Values
+from saltline.basis import Line, legendre_derivative
 from saltline.beam import BeamShape
 from saltline.nodelines import Net, trace
 from saltline.plate import PlateShape
@@ -76,23 +77,19 @@ def beam_pattern(shape: BeamShape) -> BeamPattern:
     """Nodes and antinodes of a beam's mode."""
     line = shape.line
     length = float(line.breaks[-1] - line.breaks[0])
-    motion = _piecewise(shape, 0)
+    motion = _Motion.of(shape)
     places = _samples(shape)
+    values = motion.at(places)
     nodes = [
-        x
-        for x in _sign_changes(shape, 0, places)
+        float(x)
+        for x in _sign_changes(motion, 0, places, values[0])
         if all(abs(x - held) > HELD_NEARNESS * length for held in shape.held)
     ]
-    turns = _sign_changes(shape, 1, places)
-    values = np.abs(motion(np.concatenate([turns, places])))
-    floor = 1e-9 * values.max()
-    curvature = _piecewise(shape, 2)(turns)
-    inner = [
-        float(x)
-        for x, w, bend in zip(turns, motion(turns), curvature, strict=True)
-        if abs(w) > floor and w * bend < 0.0
-    ]
-    return BeamPattern(tuple(nodes), tuple(sorted({*inner, *_moving_ends(shape, floor)})))
+    turns = _sign_changes(motion, 1, places, values[1])
+    floor = 1e-9 * float(np.abs(values[0]).max())
+    w, _, bend, _ = motion.at(turns)
+    inner = turns[(np.abs(w) > floor) & (w * bend < 0.0)]
+    return BeamPattern(tuple(nodes), tuple(sorted({*inner.tolist(), *_moving_ends(motion, floor)})))
 
 
 @pattern_of.register
@@ -124,41 +121,51 @@ def _describe(count: Counter[str]) -> str:
     return " + ".join(parts)
 
 
-def _moving_ends(shape: BeamShape, floor: float) -> list[float]:
+def _moving_ends(motion: _Motion, floor: float) -> list[float]:
     """The ends at which the motion is larger than anywhere near."""
-    line = shape.line
-    start, end = float(line.breaks[0]), float(line.breaks[-1])
+    ends = motion.line.breaks[[0, -1]]
     found = []
-    for x, outward in ((start, -1.0), (end, 1.0)):
-        here = np.array([x])
-        w, slope, bend = (float(shape.at(here, derivative)[0]) for derivative in (0, 1, 2))
-        flat = abs(slope) * (end - start) < 1e-6 * abs(w)
+    for x, outward, w, slope, bend in zip(ends, (-1.0, 1.0), *motion.at(ends)[:3], strict=True):
+        flat = abs(slope) * (ends[1] - ends[0]) < 1e-6 * abs(w)
         if abs(w) > floor and (w * bend < 0.0 if flat else w * slope * outward > 0.0):
-            found.append(x)
+            found.append(float(x))
     return found
 
 
-def _piecewise(shape: BeamShape, derivative: int) -> Callable[[Values], Values]:
-    """The motion's derivative as a function of places, evaluated element by element."""
-    line = shape.line
-    series = [
-        legendre.legtrim(
-            legendre.legder(c, derivative) / e.half**derivative, 1e-17 * np.abs(c).max()
-        )
-        for c, e in zip(shape.series(), line.elements, strict=True)
-    ]
-    last = len(series) - 1
+@dataclass(frozen=True, slots=True)
+class _Motion:
+    """A beam's motion and its first three derivatives, element by element.
 
-    def evaluate(x: Values) -> Values:
-        which = np.clip(np.searchsorted(line.breaks, x, side="right") - 1, 0, last)
-        values = np.zeros_like(x)
-        for number in np.unique(which):
-            element, here = line.elements[number], which == number
-            xi = (x[here] - element.start) / element.half - 1.0
-            values[here] = legendre.legval(xi, series[number])
+    series: for each element the four Legendre series as columns, shape (p + 1, 4).
+    """
+
+    line: Line
+    series: tuple[Values, ...]
+
+    @staticmethod
+    def of(shape: BeamShape) -> _Motion:
+        series = []
+        for c, element in zip(shape.series(), shape.line.elements, strict=True):
+            step = legendre_derivative(c.size) / element.half
+            rows = [c]
+            for _ in range(3):
+                rows.append(rows[-1] @ step)
+            series.append(np.column_stack(rows))
+        return _Motion(shape.line, tuple(series))
+
+    def at(self, x: Values) -> Values:
+        """The motion and its derivatives at places x, shape (4, len(x))."""
+        breaks = self.line.breaks
+        which = np.clip(np.searchsorted(breaks, x, side="right") - 1, 0, len(self.series) - 1)
+        values = np.zeros((4, x.size))
+        for number, (element, series) in enumerate(
+            zip(self.line.elements, self.series, strict=True)
+        ):
+            here = np.flatnonzero(which == number)
+            if here.size:
+                xi = (x[here] - element.start) / element.half - 1.0
+                values[:, here] = (legendre.legvander(xi, series.shape[0] - 1) @ series).T
         return values
-
-    return evaluate
 
 
 def _samples(shape: BeamShape) -> Values:
@@ -175,31 +182,24 @@ def _samples(shape: BeamShape) -> Values:
     return np.concatenate(parts)
 
 
-def _sign_changes(shape: BeamShape, derivative: int, places: Values) -> Values:
+def _sign_changes(motion: _Motion, derivative: int, places: Values, values: Values) -> Values:
     """Roots of the motion's derivative where its sign changes between neighbouring places.
 
-    Regula falsi by Illinois' rule never leaves the bracket and so cannot run off to another root;
-    two steps of Newton's method then take each root down to rounding.
+    values: the derivative at the places. Newton's method from the chord's root, held inside the
+    bracket: a step that would leave it is replaced by its middle.
     """
-    f, slope = _piecewise(shape, derivative), _piecewise(shape, derivative + 1)
-    values = f(places)
     at = np.flatnonzero(np.sign(values[:-1]) * np.sign(values[1:]) < 0)
     low, high, f_low, f_high = places[at], places[at + 1], values[at], values[at + 1]
-    x = (low + high) / 2.0
-    near = 1e-7 * (places[-1] - places[0])
-    for _ in range(60):
-        before, x = (
-            x,
-            (low * f_high - high * f_low) / np.where(f_high != f_low, f_high - f_low, 1.0),
-        )
-        if np.all(np.abs(x - before) <= near):
+    x = (low * f_high - high * f_low) / (f_high - f_low)
+    for _ in range(40):
+        f, slope = motion.at(x)[derivative : derivative + 2]
+        left = np.sign(f) == np.sign(f_low)
+        low, high = np.where(left, x, low), np.where(left, high, x)
+        step = f / np.where(slope != 0.0, slope, np.inf)
+        inside = (x - step >= low) & (x - step <= high)
+        before, x = x, np.where(inside, x - step, (low + high) / 2.0)
+        if np.all(np.abs(x - before) <= 1e-14 * places[-1]):
             break
-        fx = f(x)
-        left = np.sign(fx) == np.sign(f_low)
-        low, f_high = np.where(left, x, low), np.where(left, f_high / 2.0, fx)
-        high, f_low = np.where(left, high, x), np.where(left, fx, f_low / 2.0)
-    for _ in range(2):
-        steep = slope(x)
-        step = f(x) / np.where(steep != 0.0, steep, np.inf)
-        x = np.where(np.abs(step) <= near, x - step, x)
+        if np.all(inside & (np.abs(step) <= 1e-9 * places[-1])):
+            break  # the next step would be the square of this one
     return np.asarray(x)

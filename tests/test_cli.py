@@ -1,0 +1,234 @@
+"""The command line: what is printed where, in which format, and with which status."""
+
+import csv
+import io
+import json
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from saltline.cli import COMMANDS, main
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+REED = str(EXAMPLES / "clamped-reed.yaml")
+BAR = str(EXAMPLES / "free-bar.yaml")
+SHEET = str(EXAMPLES / "square-plate.yaml")
+
+
+def run(*arguments, **kwargs):
+    return CliRunner().invoke(main, arguments, **kwargs)
+
+
+def data(*arguments):
+    result = run(*arguments, "--format", "json")
+    assert result.exit_code in (0, 1), result.output
+    return json.loads(result.stdout)
+
+
+def test_predict_counts_n_minus_one_nodes_on_a_cantilever_and_n_plus_one_on_a_free_bar():
+    for path, offset in ((REED, -1), (BAR, 1)):
+        modes = data("predict", path, "--modes", "6")["modes"]
+        assert [m["node_count"] for m in modes] == [m["order"] + offset for m in modes]
+        assert [m["rank"] for m in modes] == [1, 2, 3, 4, 5, 6]
+        assert all(m["low_hz"] < m["frequency_hz"] < m["high_hz"] for m in modes)
+
+
+def test_predict_json_has_the_promised_fields():
+    result = data("predict", REED, "--modes", "2")
+    assert {k: v for k, v in result.items() if k != "modes"} == {
+        "specimen": "clamped reed",
+        "kind": "beam",
+        "theory": "timoshenko",
+    }
+    assert set(result["modes"][0]) == {
+        "rank", "family", "order", "frequency_hz", "low_hz", "high_hz", "euler_hz", "node_count",
+        "nodes_m", "antinodes_m",
+    }  # fmt: skip
+    assert result["modes"][0]["antinodes_m"] == [0.18]
+    plate = data("predict", SHEET, "--modes", "2")["modes"]
+    assert {"lines_x", "lines_y", "node_lines_m"} <= set(plate[0])
+    assert (plate[0]["lines_x"], plate[0]["lines_y"]) == (1, 1)
+    assert plate[1]["pattern"] == "X"
+    assert plate[1]["lines_x"] is None
+
+
+def test_predict_below_lists_every_mode_up_to_the_frequency():
+    modes = data("predict", REED, "--below", "1 kHz")["modes"]
+    assert [m["order"] for m in modes] == [1, 2, 3, 4]
+    assert modes[-1]["frequency_hz"] < 1000.0
+
+
+def test_euler_leaves_the_companion_column_out():
+    result = run("predict", REED, "--theory", "euler")
+    assert "Bernoulli" not in result.stdout
+    full = data("predict", REED)["modes"][7]
+    simple = data("predict", REED, "--theory", "euler")["modes"][7]
+    assert simple["frequency_hz"] == pytest.approx(full["euler_hz"], rel=1e-9)
+
+
+def test_csv_has_a_header_of_keys_and_reads_back():
+    result = run("predict", REED, "--format", "csv", "--modes", "3")
+    rows = list(csv.DictReader(io.StringIO(result.stdout)))
+    assert [row["rank"] for row in rows] == ["1", "2", "3"]
+    known = data("predict", REED, "--modes", "3")["modes"]
+    assert [float(r["frequency_hz"]) for r in rows] == [m["frequency_hz"] for m in known]
+
+
+def test_remarks_go_to_standard_error_alone():
+    result = run("predict", BAR)
+    assert "rigid-body" not in result.stdout
+    assert result.stderr == "note: 2 rigid-body modes are not listed\n"
+
+
+def test_mark_measures_from_either_end_and_in_inches():
+    metric = run("mark", REED, "--modes", "2").stdout.splitlines()
+    assert metric[3].split() == ["2", "163.09", "node", "1", "141.0", "39.0"]
+    inches = run("mark", REED, "--modes", "2", "--inch").stdout.splitlines()
+    assert inches[1].split() == ["Hz", "in", "in"]
+    assert inches[3].split()[-2:] == ["5.552", "1.535"]
+
+
+def test_mark_of_a_plate_gives_five_places_a_line():
+    lines = run("mark", SHEET, "--modes", "1").stdout.splitlines()[3:]
+    assert len(lines) == 10
+    assert {" ".join(line.split()[5:7]) for line in lines} == {"across x", "across y"}
+
+
+def test_check_names_the_modes_and_leaves_with_status_one_where_a_count_differs():
+    result = run("check", REED, str(EXAMPLES / "clamped-reed.measured.yaml"))
+    assert result.exit_code == 1
+    assert result.stdout.rstrip().endswith("does not fit")
+    found = data("check", REED, str(EXAMPLES / "clamped-reed.measured.yaml"))
+    assert [m["finding"] for m in found["measured"]] == ["agrees"] * 3 + ["count differs"]
+    assert [m["order"] for m in found["measured"]] == [1, 2, 3, 5]
+    assert [u["order"] for u in found["unseen"]] == [4]
+    assert found["verdict"] == "does not fit"
+    assert 0.97 < found["scale"] < 1.0
+
+
+def test_check_leaves_with_status_zero_where_all_agrees():
+    result = run("check", SHEET, str(EXAMPLES / "square-plate.measured.yaml"))
+    assert result.exit_code == 0
+    assert result.stdout.rstrip().endswith("\nfits")
+
+
+def test_check_reads_a_list_from_standard_input():
+    result = run("check", REED, "-", "--format", "json", input="frequency_hz\n25.9\n162\n455\n")
+    assert [m["order"] for m in json.loads(result.stdout)["measured"]] == [1, 2, 3]
+
+
+@pytest.mark.parametrize("kind", ["beam", "plate"])
+def test_new_writes_a_specimen_that_predicts(kind, tmp_path):
+    path = tmp_path / "mine.yaml"
+    assert run("new", kind, str(path)).exit_code == 0
+    assert data("predict", str(path), "--modes", "2")["specimen"] == "mine"
+    assert run("new", kind).stdout.startswith("#")
+
+
+def test_new_never_writes_over_a_file_without_force(tmp_path):
+    path = tmp_path / "mine.yaml"
+    path.write_text("precious")
+    result = run("new", "beam", str(path))
+    assert result.exit_code == 2
+    assert result.stderr == (
+        f"{path}: the file exists already; choose another name, or give --force\n"
+    )
+    assert path.read_text() == "precious"
+    assert run("new", "beam", str(path), "--force").exit_code == 0
+    assert path.read_text().startswith("#")
+    assert stat.S_IMODE(path.stat().st_mode) & 0o444
+
+
+def test_new_into_a_folder_that_is_not_there_says_so_and_leaves_nothing(tmp_path):
+    result = run("new", "beam", str(tmp_path / "none" / "mine.yaml"))
+    assert result.exit_code == 2
+    assert "cannot be written: No such file or directory" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_materials_lists_each_with_its_source():
+    rows = data("materials")["materials"]
+    assert len(rows) >= 15
+    assert all(row["source"] for row in rows)
+
+
+def test_every_mistake_is_reported_at_once_with_status_two(tmp_path):
+    path = tmp_path / "bad.yaml"
+    path.write_text(
+        "kind: beam\nmaterial: bras\ngeometry: {length: 180, section: {shape: rod, diameter: 3 kg}}\n"
+        "boundary: {start: clampd, end: free}\n"
+    )
+    result = run("predict", str(path))
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    places = [line.removeprefix(f"{path}:").split(": ")[0] for line in result.stderr.splitlines()]
+    assert places == ["2:11", "3:20", "3:57", "4:19"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["predict", "nowhere.yaml"], "nowhere.yaml"),
+        (["predict", REED, "--modes", "3", "--below", "1 kHz"], "give one of them"),
+        (["predict", REED, "--below", "5"], "needs a unit"),
+        (["predict", REED, "--below", "-5 Hz"], "greater than zero"),
+        (["predict", REED, "--modes", "0"], "0"),
+        (["mark", REED, "--modes", "5-2"], "lower first"),
+        (["mark", REED, "--modes", "a"], 'write it like "1-5,8"'),
+        (["check", REED, "nothing.csv"], "nothing.csv"),
+        (["new", "shell"], "shell"),
+        (["frobnicate"], "frobnicate"),
+    ],
+)
+def test_bad_usage_is_said_plainly_with_status_two(arguments, message):
+    result = run(*arguments)
+    assert result.exit_code == 2
+    assert message in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_a_buckled_beam_is_an_error_of_the_input(tmp_path):
+    path = tmp_path / "strut.yaml"
+    path.write_text(Path(REED).read_text().replace("boundary:", "  tension: -60 N\nboundary:"))
+    result = run("predict", str(path))
+    assert result.exit_code == 2
+    assert result.stderr.startswith(f"{path}: the compression is at or beyond buckling")
+
+
+def test_a_custom_section_without_shear_coefficient_says_what_to_do(tmp_path):
+    path = tmp_path / "own.yaml"
+    path.write_text(
+        "kind: beam\nmaterial: steel\nboundary: {start: clamped, end: free}\n"
+        "geometry: {length: 1 m, section: {shape: custom, area: 4 cm2, second_moment: 2 cm4}}\n"
+    )
+    result = run("predict", str(path))
+    assert result.exit_code == 2
+    assert "shear_coefficient" in result.stderr
+    assert "--theory euler" in result.stderr
+    assert run("predict", str(path), "--theory", "euler").exit_code == 0
+
+
+def test_every_command_has_help_with_an_example():
+    for name in COMMANDS:
+        result = run(name, "--help")
+        assert result.exit_code == 0
+        assert "Example: saltline " + name in result.output
+
+
+def test_a_reader_that_stops_early_is_no_error():
+    """As with `saltline materials | head -1`."""
+    command = [sys.executable, "-c", "from saltline.cli import main; main()", "materials"]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=dict(os.environ)
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()
+        error = process.stderr.read()
+        assert process.wait() == 0
+    assert error == b""
