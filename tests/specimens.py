@@ -18,6 +18,8 @@ import yaml
 
 from saltline.arrays import Values
 from saltline.modes import Modes, find_modes
+from saltline.plate import plate_problems
+from saltline.problem import solve
 from saltline.specimen import Specimen
 from saltline.specimen_file import read_specimen
 
@@ -223,6 +225,13 @@ def euler(specimen: Specimen, count: int) -> Values:
 def lambdas(specimen: Specimen, count: int) -> Values:
     """lambda of the first modes of a unit beam by Timoshenko, or of a unit plate."""
     return omegas(find_modes(specimen, count=count))
+
+
+def ritz(specimen: Specimen, count: int, *, refinement: int) -> Values:
+    """lambda of a plate's first modes at one fineness of the basis, settled or not."""
+    problems = plate_problems(specimen, count=count, refinement=refinement)
+    omega2 = np.concatenate([solve(problem, count).omega2 for problem in problems])
+    return np.asarray(np.sqrt(np.sort(omega2)[:count]))
 
 
 def worst(found: Values, true: Values) -> float:

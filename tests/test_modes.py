@@ -9,8 +9,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from numpy.polynomial.legendre import leggauss
-from specimens import UNIT, beam, euler, lambdas, mass, omegas, plate, support, worst
+from specimens import UNIT, beam, euler, lambdas, mass, omegas, plate, ritz, worst
 
+from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.modes import SETTLED, Mode, Modes, find_modes
 from saltline.plate import PlateShape
@@ -80,24 +81,48 @@ def test_each_kind_of_specimen_has_its_theory() -> None:
 # -- equal frequencies ----------------------------------------------------------------------------
 
 
+SIZES = (1.0, 0.3, 0.7, 1.1, 3.3)
+"""Lengths of other floats: the plate is the same but for rounding."""
+
 @pytest.mark.parametrize("edges", ["FFFF", "SSSS", "CCCC"])
 def test_pairs_of_a_square_plate_come_in_the_same_order_however_rounding_falls(edges: str) -> None:
-    # The same plate with lengths of other floats: rounding differs, the order of pairs must not.
-    def in_order(size: float) -> list[bool]:
-        specimen = with_values(plate(edges), {"geometry.length": size, "geometry.width": size})
-        is_even_along_x = []
-        for mode in find_modes(specimen, count=8).modes:
-            assert isinstance(mode.shape, PlateShape)
-            here, mirrored = (
-                mode.shape.at_points(np.array([x * size]), np.array([0.31 * size]))[0]
-                for x in (0.23, 0.77)
-            )
-            is_even_along_x.append(bool(here * mirrored > 0.0))
-        return is_even_along_x
+    def parities(size: float) -> list[bool]:
+        found = []
+        for mode in modes_of_size(edges, size):
+            here, mirrored = values(mode, [(0.23 * size, 0.31 * size), (0.77 * size, 0.31 * size)])
+            found.append(bool(here * mirrored > 0.0))
+        return found
 
-    first = in_order(1.0)
-    for size in (0.3, 0.7, 1.1, 3.3):
-        assert in_order(size) == first
+    first = parities(1.0)
+    for size in SIZES:
+        assert parities(size) == first
+
+
+@pytest.mark.xfail(reason="a pair of one symmetry class is a mixture that rounding chooses")
+def test_the_shapes_of_a_pair_of_one_symmetry_class_do_not_depend_on_rounding() -> None:
+    # Modes 5 and 6 of the pinned square are (3, 1) and (1, 3), both even about both middle lines.
+    points = [(0.1, 0.2), (0.3, 0.35), (0.45, 0.2), (0.6, 0.9)]
+
+    def shapes(size: float) -> Values:
+        found = []
+        for mode in modes_of_size("SSSS", size)[4:6]:
+            w = values(mode, [(x * size, y * size) for x, y in points])
+            found.append(w * np.sign(w[0]) / np.linalg.norm(w))
+        return np.array(found)
+
+    for size in SIZES:
+        np.testing.assert_allclose(shapes(size), shapes(1.0), rtol=0, atol=1e-6)
+
+
+def modes_of_size(edges: str, size: float) -> tuple[Mode, ...]:
+    specimen = with_values(plate(edges), {"geometry.length": size, "geometry.width": size})
+    return find_modes(specimen, count=8).modes
+
+
+def values(mode: Mode, points: list[tuple[float, float]]) -> Values:
+    assert isinstance(mode.shape, PlateShape)
+    x, y = np.array(points).T
+    return mode.shape.at_points(x, y)
 
 
 # -- settling -------------------------------------------------------------------------------------
@@ -109,14 +134,19 @@ def test_a_settled_mode_says_how_little_it_moved_and_moves_no_more() -> None:
     assert all(0.0 <= m.change <= SETTLED for m in found.modes)
 
 
-def test_what_a_finer_basis_still_moves_is_called_unsettled() -> None:
-    # Four points that hold a free plate, none of them in line with another: the shape is singular
-    # at each, and this solver does not settle there.
-    found = find_modes(
-        plate("CCFF", supports=[support(p) for p in ((0.31, 0.83), (0.74, 0.47))]), count=6
-    )
-    assert found.unsettled
-    assert set(found.unsettled) == {m for m in found.modes if m.change > SETTLED}
+def test_what_the_last_rise_of_the_degree_still_moved_is_called_unsettled(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # Once is not enough for a plate whose clamped edge meets free ones.
+    monkeypatch.setattr("saltline.modes.REFINEMENTS", 1)
+    specimen = plate("CFFF")
+    found = find_modes(specimen, count=6)
+    coarse, fine = (ritz(specimen, 6, refinement=r) for r in (0, 1))
+    np.testing.assert_allclose([m.change for m in found.modes], coarse / fine - 1.0, atol=1e-12)
+    assert [m.rank for m in found.unsettled] == [
+        rank for rank, change in enumerate(coarse / fine - 1.0, start=1) if change > SETTLED
+    ]
+    assert 0 < len(found.unsettled) < 6
 
 
 # -- mass -----------------------------------------------------------------------------------------

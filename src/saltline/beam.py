@@ -1,76 +1,30 @@
-"""Beams: flatwise and edgewise bending, torsion and axial motion, by segments.
+"""Beams: their segments as elements, and the problem of each family of motion over them.
 
 Bending follows Timoshenko (1921), or Euler and Bernoulli where the shear strain and the rotary
 inertia are left out; both are the same integrals over the same basis, the simpler theory over
-fewer functions. Torsion is Saint-Venant's, axial motion the elementary bar.
+fewer functions. Torsion is Saint-Venant's, axial motion the elementary bar. `motions` says what
+each family is.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import Line, Weight, c0_line, c1_line, c1_shear_line, gram
+from saltline.basis import Line, Weight, gram
 from saltline.functional import Functional
+from saltline.motions import MOTIONS, BeamError, Constants, Motion, Term
 from saltline.problem import Problem
-from saltline.section import SectionProperties, tapered_properties
-from saltline.specimen import BeamGeometry, Hold, Segment, Specimen
-
-Coefficient = Callable[[SectionProperties, "Constants"], Values]
+from saltline.section import SectionProperties, section_properties, tapered_properties
+from saltline.specimen import BeamGeometry, Segment, Specimen
 
 TAPER_POINTS = 6
 """Extra Gauss points on tapered elements: exact for weights up to degree 13 in x."""
-
-
-class BeamError(ValueError):
-    """A beam that the asked-for theory cannot treat, said in words for the user."""
-
-
-@dataclass(frozen=True, slots=True)
-class Constants:
-    """E, G in Pa, rho in kg/m3, axial preload in N."""
-
-    E: float
-    G: float
-    rho: float
-    tension: float
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """One integral of the energy: coefficient * left * right, each a (field, derivative)."""
-
-    coefficient: Coefficient
-    left: tuple[str, int]
-    right: tuple[str, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Motion:
-    """What defines a family under a theory: its functions, its energies, what reads it off.
-
-    line:      (breaks, degrees) -> the space of functions.
-    stiffness, mass: terms of the potential and of the kinetic energy.
-    reads:     what "deflection" and "rotation" of a hold, and "mass" and "rotary_inertia" of an
-               attachment, act on: a field of this family, or absent where they do not touch it.
-    order:     of the energy's derivative: 2 in bending (omega ~ k^2), 1 otherwise (omega ~ k).
-    wave:      local wave number at omega = 1 rad/s from section and constants, for the degree.
-    needs:     section properties that must be known, with the words for the user.
-    """
-
-    line: Callable[[Sequence[float], Sequence[int]], Line]
-    stiffness: tuple[Term, ...]
-    mass: tuple[Term, ...]
-    reads: Mapping[str, str]
-    order: int
-    wave: Coefficient
-    needs: Mapping[str, str]
-    shape_field: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,88 +49,6 @@ class BeamShape:
         """The motion, or its derivative with respect to x, at places x in m."""
         return np.asarray(self.line.rows(self.field, x, derivative) @ self.q)
 
-
-NEED_WORDS = {
-    "I": "the second_moment of the custom section",
-    "I_edge": "the second_moment_edgewise of the custom section",
-    "kappa": "the shear_coefficient of the custom section (about 0.85 for a compact solid one), "
-    "or --theory euler",
-    "kappa_edge": "the shear_coefficient of the custom section (about 0.85 for a compact solid "
-    "one), or --theory euler",
-}
-"""Section property -> what the user states where it is missing."""
-
-
-# -- the families ---------------------------------------------------------------------------------
-
-
-def _bending(second_moment: str, shear_coefficient: str) -> tuple[Motion, Motion]:
-    """Euler-Bernoulli's and Timoshenko's motion for one direction of bending."""
-
-    def bending_stiffness(s: SectionProperties, c: Constants) -> Values:
-        return np.asarray(c.E * getattr(s, second_moment))
-
-    def shear_stiffness(s: SectionProperties, c: Constants) -> Values:
-        return np.asarray(getattr(s, shear_coefficient) * c.G * s.A)
-
-    def preload(s: SectionProperties, c: Constants) -> Values:
-        return np.full_like(s.A, c.tension)
-
-    def line_mass(s: SectionProperties, c: Constants) -> Values:
-        return np.asarray(c.rho * s.A)
-
-    def rotary_inertia(s: SectionProperties, c: Constants) -> Values:
-        return np.asarray(c.rho * getattr(s, second_moment))
-
-    def wave(s: SectionProperties, c: Constants) -> Values:
-        return np.asarray((line_mass(s, c) / bending_stiffness(s, c)) ** 0.25)
-
-    reads = {
-        "deflection": "w",
-        "rotation": "psi",
-        "mass": "w",
-        "rotary_inertia": "psi",
-    }
-    bend = Term(bending_stiffness, ("psi", 1), ("psi", 1))
-    pull = Term(preload, ("w", 1), ("w", 1))
-    move = Term(line_mass, ("w", 0), ("w", 0))
-    shear = Term(shear_stiffness, ("gamma", 0), ("gamma", 0))
-    turn = Term(rotary_inertia, ("psi", 0), ("psi", 0))
-    needs = {second_moment: NEED_WORDS[second_moment]}
-    both = {**needs, shear_coefficient: NEED_WORDS[shear_coefficient]}
-    euler = Motion(c1_line, (bend, pull), (move,), reads, 2, wave, needs, "w")
-    timoshenko = Motion(c1_shear_line, (bend, shear, pull), (move, turn), reads, 2, wave, both, "w")
-    return euler, timoshenko
-
-
-def _stretching(
-    stiffness: Coefficient, mass: Coefficient, reads: Mapping[str, str], needs: Mapping[str, str]
-) -> Motion:
-    """A motion of one field with first derivatives: axial or torsion."""
-
-    def wave(s: SectionProperties, c: Constants) -> Values:
-        return np.asarray(np.sqrt(mass(s, c) / stiffness(s, c)))
-
-    return Motion(
-        c0_line,
-        (Term(stiffness, ("u", 1), ("u", 1)),),
-        (Term(mass, ("u", 0), ("u", 0)),),
-        reads,
-        1,
-        wave,
-        needs,
-        "u",
-    )
-
-
-_FLATWISE = _bending("I", "kappa")
-_EDGEWISE = _bending("I_edge", "kappa_edge")
-
-MOTIONS: Mapping[str, Mapping[str, Motion]] = {
-    "euler": {"flatwise": _FLATWISE[0]},
-    "timoshenko": {"flatwise": _FLATWISE[1]},
-}
-"""Theory -> family -> motion."""
 
 # -- the problem ----------------------------------------------------------------------------------
 
@@ -257,14 +129,17 @@ def _discretised(
             total += gram(line, term.left, term.right, weigh(term), extra_points=extra)
         return total
 
+    holds = _holds(specimen, motion)
     held = tuple(
-        place for place, hold in beam_holds(specimen) if math.isinf(_against(motion, hold))
+        place
+        for place, field, stiffness in holds
+        if field == motion.shape_field and math.isinf(stiffness)
     )
     return Problem(
         family=family,
         K=integrate(motion.stiffness),
         M=integrate(motion.mass),
-        functionals=beam_functionals(specimen, motion, line),
+        functionals=_functionals(specimen, motion, line, holds),
         rigid_motions=_rigid_motions(line, constants),
         highest=highest,
         shape_of=lambda q: BeamShape(family, line, q, motion.shape_field, held),
@@ -380,27 +255,34 @@ def _complain_on_missing(motion: Motion, pieces: Sequence[_Piece], nu: float) ->
 # -- what is attached -----------------------------------------------------------------------------
 
 
-def beam_holds(specimen: Specimen) -> list[tuple[float, Hold]]:
-    """Every place where a beam is held, and how: its ends and the supports between them."""
+def _holds(specimen: Specimen, motion: Motion) -> list[tuple[float, str, float]]:
+    """Everything that stands against the motion: (place, field, stiffness)."""
     geometry = specimen.geometry
     assert isinstance(geometry, BeamGeometry)
-    ends = [(0.0, specimen.boundary["start"]), (geometry.length, specimen.boundary["end"])]
-    return ends + [(s.at[0].value, s.hold) for s in specimen.supports]
+    nu = specimen.material.poisson_ratio.value
+    first = section_properties(geometry.segments[0].section_start, nu)
+    last = section_properties(geometry.segments[-1].section_end, nu)
+    found = [
+        (0.0, motion.at_end(specimen.boundary["start"], first)),
+        (geometry.length, motion.at_end(specimen.boundary["end"], last)),
+    ]
+    found += [(s.at[0].value, motion.between(s.hold, first)) for s in specimen.supports]
+    return [(place, field, k) for place, fields in found for field, k in fields if k > 0.0]
 
 
-def beam_functionals(specimen: Specimen, motion: Motion, line: Line) -> list[Functional]:
-    """Holds and attached masses as functionals over the line's functions."""
-    functionals = []
-    for place, hold in beam_holds(specimen):
-        for name, stiffness in (("deflection", hold.deflection), ("rotation", hold.rotation)):
-            if name in motion.reads and stiffness.value > 0.0:
-                row = _unit_row(line, motion.reads[name], place)
-                functionals.append(Functional(row, stiffness=stiffness.value))
+def _functionals(
+    specimen: Specimen, motion: Motion, line: Line, holds: Sequence[tuple[float, str, float]]
+) -> list[Functional]:
+    """Holds and attached things as functionals over the line's functions."""
+    functionals = [
+        Functional(_unit_row(line, field, place), stiffness=stiffness)
+        for place, field, stiffness in holds
+    ]
     for thing in specimen.attached:
-        for name, mass in (("mass", thing.mass), ("rotary_inertia", thing.rotary_inertia)):
-            if name in motion.reads and mass.value > 0.0:
-                row = _unit_row(line, motion.reads[name], thing.at[0].value)
-                functionals.append(Functional(row, mass=mass.value))
+        for field, mass in motion.carries(thing):
+            if mass > 0.0:
+                row = _unit_row(line, field, thing.at[0].value)
+                functionals.append(Functional(row, mass=mass))
     return functionals
 
 
@@ -411,17 +293,6 @@ def _unit_row(line: Line, field: str, place: float) -> Values:
     row = np.zeros((1, line.size))
     row[0, line.ends[field, boundary]] = 1.0
     return row
-
-
-def _against(motion: Motion, hold: Hold) -> float:
-    """The stiffness of a hold against the motion whose nodes are counted."""
-    reads = {
-        field: name for name, field in motion.reads.items() if name in ("deflection", "rotation")
-    }
-    name = reads.get(motion.shape_field)
-    return {"deflection": hold.deflection.value, "rotation": hold.rotation.value}.get(
-        name or "", 0.0
-    )
 
 
 def critical_frequency(specimen: Specimen, family: str) -> float:

@@ -21,20 +21,22 @@ def check(
     tolerance: float = 0.03,
     theory: str | None = None,
     count: int | None = None,
+    families: Sequence[str] | None = None,
 ) -> Identification:
     """Name every measured line of a specimen.
 
     measured:  at least one line, in any order.
     tolerance: relative difference from the scaled prediction that still agrees.
     count:     how many modes to compare with; by default all that the list can reach.
+    families:  of a beam; default flatwise bending.
 
     Raises PredictionError where the specimen cannot be predicted.
     """
     highest = max(line.frequency_hz for line in measured) * LARGEST_SCALE
     modes = (
-        find_modes(specimen, below_hz=highest, beyond=BEYOND, theory=theory)
+        find_modes(specimen, below_hz=highest, beyond=BEYOND, theory=theory, families=families)
         if count is None
-        else find_modes(specimen, count=count, theory=theory)
+        else find_modes(specimen, count=count, theory=theory, families=families)
     )
     known: dict[int, Mapping[str, int | None]] = {}
 

@@ -15,6 +15,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.beam import BeamShape, beam_problems, critical_frequency
 from saltline.eigen import BuckledError
+from saltline.motions import FAMILIES, BeamError
 from saltline.plate import PlateShape, plate_problems
 from saltline.problem import Problem, Solution, solve
 from saltline.specimen import Specimen
@@ -109,7 +110,7 @@ KINDS: Mapping[str, _Kind] = {
         lambda specimen, count, theory, families, refinement: beam_problems(
             specimen, count=count, theory=theory, families=families, refinement=refinement
         ),
-        ("flatwise",),
+        FAMILIES,
         THEORIES,
     ),
     "plate": _Kind(
@@ -277,6 +278,26 @@ def _enough(problems: Sequence[Problem], count: int) -> list[Solution]:
             solutions[number] = solve(problems[number], asked[number])
 
 
+def first_frequencies(specimen: Specimen, *, besides: Sequence[str]) -> dict[str, float]:
+    """The lowest frequency, Hz, of each family that is not among those named.
+
+    A family whose section properties the specimen does not state is left out.
+    """
+    kind = KINDS[specimen.kind]
+    found: dict[str, float] = {}
+    for family in kind.families:
+        if family in besides:
+            continue
+        try:
+            problems = _problems(specimen, 1, kind.theories[0], (family,), 0)
+            lowest = _solve_all(specimen, 1, kind.theories[0], problems).modes
+        except (BeamError, PredictionError):
+            continue
+        if lowest:
+            found[family] = lowest[0].frequency_hz
+    return found
+
+
 def _with_euler(found: Modes, families: Sequence[str]) -> Modes:
     """The same modes with Euler and Bernoulli's frequency beside each bending mode.
 
@@ -292,7 +313,7 @@ def _with_euler(found: Modes, families: Sequence[str]) -> Modes:
         found,
         modes=tuple(
             replace(mode, euler_hz=euler.get((mode.family, mode.order)))
-            if mode.frequency_hz < critical[mode.family]
+            if mode.frequency_hz < critical[mode.family] < math.inf
             else mode
             for mode in found.modes
         ),

@@ -8,7 +8,10 @@ import click
 
 from saltline.cli.common import (
     QuantityParameter,
+    all_option,
+    chosen_families,
     count_option,
+    family_option,
     format_option,
     honest_errors,
     load_specimen,
@@ -31,6 +34,8 @@ from saltline.cli.common import (
 )
 @count_option
 @theory_option
+@family_option
+@all_option
 @format_option
 @honest_errors
 def command(
@@ -39,6 +44,8 @@ def command(
     tolerance: float,
     count: int | None,
     theory: str,
+    families: tuple[str, ...],
+    every: bool,
     form: str,
 ) -> None:
     """Say which mode of SPECIMEN each frequency in MEASURED is, and what does not fit.
@@ -46,6 +53,9 @@ def command(
     The match does not depend on the exact modulus, density or thickness: one factor common to all
     frequencies is found along with it and reported as the scale. Counted nodes are used where the
     list has them, and a count that contradicts its frequency is pointed out.
+
+    A list that names families (flatwise, edgewise, torsion, axial) is compared with those; --family
+    and --all widen the search.
 
     MEASURED is a YAML or CSV list (see the documentation); "-" reads it from standard input. The
     exit status is 1 when a line does not fit.
@@ -58,6 +68,14 @@ def command(
 
     specimen = load_specimen(specimen_path)
     measured = load_measured(measured_path)
-    outcome = check(specimen, measured.rows, tolerance=tolerance, theory=theory, count=count)
+    named = [*families, *(row.family for row in measured.rows if row.family)]
+    outcome = check(
+        specimen,
+        measured.rows,
+        tolerance=tolerance,
+        theory=theory,
+        count=count,
+        families=chosen_families(specimen, named, every=every),
+    )
     show(checked(specimen, outcome), form)
     sys.exit(0 if outcome.fits else 1)

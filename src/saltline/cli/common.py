@@ -6,7 +6,7 @@ import functools
 import os
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -83,7 +83,30 @@ below_option = click.option(
     help='All modes up to a frequency instead, for example "5 kHz".',
 )
 
+family_option = click.option(
+    "--family",
+    "families",
+    multiple=True,
+    type=click.Choice(("flatwise", "edgewise", "torsion", "axial")),
+    help="A beam's family of motion; may be given several times.",
+)
+
+all_option = click.option("--all", "every", is_flag=True, help="Every family of a beam's motion.")
+
 inch_option = click.option("--inch", is_flag=True, help="Positions in inches.")
+
+
+def chosen_families(specimen: Specimen, families: Sequence[str], *, every: bool) -> tuple[str, ...]:
+    """The families to be listed, the default one where none is named."""
+    from saltline.modes import KINDS
+
+    known = KINDS[specimen.kind].families
+    if every:
+        return known
+    for family in families:
+        if family not in known:
+            raise click.UsageError(f"a {specimen.kind} has no {family} modes; leave --family out")
+    return tuple(dict.fromkeys(families)) or known[:1]
 
 
 def one_of(count: int | None, below: float | None) -> None:
@@ -97,9 +120,9 @@ def honest_errors(function: F) -> F:
 
     @functools.wraps(function)
     def wrapper(*args: Any, **kwargs: Any) -> Any:
-        from saltline.beam import BeamError
         from saltline.document import InputError
         from saltline.modes import PredictionError
+        from saltline.motions import BeamError
 
         try:
             return function(*args, **kwargs)

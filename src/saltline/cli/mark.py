@@ -8,6 +8,9 @@ import click
 
 from saltline.cli.common import (
     RankRange,
+    all_option,
+    chosen_families,
+    family_option,
     format_option,
     honest_errors,
     inch_option,
@@ -30,10 +33,20 @@ from saltline.cli.common import (
     help='Which modes, for example "1-5,8".',
 )
 @theory_option
+@family_option
+@all_option
 @inch_option
 @format_option
 @honest_errors
-def command(specimen_path: str, ranks: frozenset[int], theory: str, inch: bool, form: str) -> None:
+def command(
+    specimen_path: str,
+    ranks: frozenset[int],
+    theory: str,
+    families: tuple[str, ...],
+    every: bool,
+    inch: bool,
+    form: str,
+) -> None:
     """List where the nodes and antinodes of SPECIMEN lie.
 
     Positions on a beam are given from either end of its free length, ready for a tape measure;
@@ -46,6 +59,7 @@ def command(specimen_path: str, ranks: frozenset[int], theory: str, inch: bool, 
     from saltline.show.predicted import marked
 
     specimen = load_specimen(specimen_path)
-    modes = find_modes(specimen, count=max(ranks), theory=theory)
+    chosen_kinds = chosen_families(specimen, families, every=every)
+    modes = find_modes(specimen, count=max(ranks), theory=theory, families=chosen_kinds)
     chosen = tuple(mode for mode in modes.modes if mode.rank in ranks)
     show(marked(replace(modes, modes=chosen), inch=inch), form)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from saltline.modes import Mode, Modes
@@ -52,8 +52,11 @@ def mode_data(mode: Mode, pattern: Pattern, band: Band | None) -> dict[str, Any]
     }
 
 
-def predicted(modes: Modes) -> Result:
-    """The result of `predict`."""
+def predicted(modes: Modes, others: Mapping[str, float] | None = None) -> Result:
+    """The result of `predict`.
+
+    others: families that are not listed -> their lowest frequency, Hz.
+    """
     data = _modes_data(modes, [pattern_of(mode.shape) for mode in modes.modes])
     rows = [
         row | {"shear_percent": _difference(row.get("euler_hz"), row["frequency_hz"])}
@@ -78,8 +81,21 @@ def predicted(modes: Modes) -> Result:
             "modes": data,
         },
         (Table(_present(columns, rows), rows),),
-        remarks=_remarks(modes),
+        remarks=(*_remarks(modes), *_other_families(modes, others or {})),
     )
+
+
+def _other_families(modes: Modes, others: Mapping[str, float]) -> tuple[str, ...]:
+    """What else lies in the range of the list."""
+    highest = max((mode.frequency_hz for mode in modes.modes), default=0.0)
+    inside = {family: hz for family, hz in others.items() if hz <= highest}
+    if not inside:
+        return ()
+    said = ", ".join(
+        f"{family} from {significant(4)(hz)} Hz"
+        for family, hz in sorted(inside.items(), key=lambda item: item[1])
+    )
+    return (f"in this range the beam also moves in other ways: {said}; --all lists them",)
 
 
 def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any]]:
