@@ -82,7 +82,41 @@ def test_csv_has_a_header_of_keys_and_reads_back():
 def test_remarks_go_to_standard_error_alone():
     result = run("predict", BAR)
     assert "rigid-body" not in result.stdout
-    assert result.stderr == "note: 2 rigid-body modes are not listed\n"
+    assert result.stderr.splitlines()[0] == "note: 2 rigid-body modes are not listed"
+    assert all(line.startswith("note: ") for line in result.stderr.splitlines())
+
+
+def test_all_lists_every_family_by_frequency_and_family_chooses():
+    modes = data("predict", REED, "--all", "--modes", "7")["modes"]
+    assert [(m["family"], m["order"]) for m in modes[:5]] == [
+        ("flatwise", 1), ("flatwise", 2), ("edgewise", 1), ("torsion", 1), ("flatwise", 3),
+    ]  # fmt: skip
+    assert [m["frequency_hz"] for m in modes] == sorted(m["frequency_hz"] for m in modes)
+    twist = data("predict", REED, "--family", "torsion", "--modes", "3")["modes"]
+    assert [m["node_count"] for m in twist] == [0, 1, 2]
+    assert "torsion from" in run("predict", REED).stderr
+    assert run("predict", SHEET, "--family", "torsion").exit_code == 2
+
+
+def test_predict_adds_what_is_asked_for():
+    extra = data(
+        "predict", REED, "--modes", "4", "--why", "--as-plate", "--clamp",
+        "--sensor", "1 g at 170 mm",
+    )  # fmt: skip
+    assert {"why", "as_plate", "clamp", "sensor"} <= set(extra)
+    assert [row["motion"] for row in extra["as_plate"]] == [
+        "flatwise", "flatwise", "torsion", "flatwise",
+    ]  # fmt: skip
+    assert all(row["shift_percent"] <= 0.0 for row in extra["sensor"])
+    falls = [row["f1_percent"] for row in extra["clamp"]]
+    assert falls == sorted(falls, reverse=True)
+    assert falls[0] == 0.0
+    # Root spring k = 100 E I / L lowers a cantilever's first frequency by 1.94 % (transcendental
+    # equation 1 + cos x cosh x + (x/k)(cos x sinh x - sin x cosh x) = 0, root 1.856787).
+    assert extra["clamp"][3]["f1_percent"] == pytest.approx(-1.94, abs=0.01)
+    assert run("predict", BAR, "--clamp").exit_code == 2
+    assert run("predict", REED, "--sensor", "1 g").exit_code == 2
+    assert "f/f1" in run("predict", REED, "--ratios").stdout
 
 
 def test_mark_measures_from_either_end_and_in_inches():

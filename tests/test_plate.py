@@ -191,7 +191,7 @@ def test_between_guided_sides_a_narrow_plate_on_elastic_edges_is_a_beam_exactly(
 
 # -- elastic edges --------------------------------------------------------------------------------
 
-STIFFNESSES = [10.0**n for n in (-8, -5, -2, 0, 1, 2, 4, 6, 9, 12)]
+STIFFNESSES = [10.0**n for n in (-8, -5, -2, 0, 1, 2, 3, 4, 6, 9)]
 
 SWEEPS: Mapping[str, tuple[Callable[[float], Part], str, str]] = {
     "turning, pinned": (lambda k: edge_spring("rigid", k), "SSSS", "CCCC"),

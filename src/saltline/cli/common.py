@@ -180,6 +180,27 @@ def write_whole(path: Path, content: bytes, *, force: bool) -> None:
         fail(f"{path}: cannot be written: {error.strerror or error}")
 
 
+class MassAtPlace(ParamType):
+    """A mass at a place: "4.5 g at 300 mm", on a plate "4.5 g at 60 mm, 40 mm"."""
+
+    name = "mass at place"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, tuple[float, ...]]:
+        """Parse the text; a bad one is a usage error."""
+        from saltline.quantity import QuantityError, parse_quantity
+
+        mass, word, place = str(value).partition(" at ")
+        if not word:
+            self.fail(f'{value!r} must be a mass at a place, like "4.5 g at 300 mm"', param, ctx)
+        try:
+            at = tuple(parse_quantity(part.strip(), "length").value for part in place.split(","))
+            return parse_quantity(mass.strip(), "mass").value, at
+        except QuantityError as error:
+            self.fail(str(error), param, ctx)
+
+
 class RankRange(ParamType):
     """Which modes by rank: "1-5,8"."""
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from saltline.cli.common import (
+    MassAtPlace,
     all_option,
     below_option,
     chosen_families,
@@ -19,6 +23,11 @@ from saltline.cli.common import (
     theory_option,
 )
 
+if TYPE_CHECKING:
+    from saltline.modes import Modes
+    from saltline.show.table import Table
+    from saltline.specimen import Specimen
+
 
 @click.command("predict")
 @specimen_argument
@@ -27,6 +36,16 @@ from saltline.cli.common import (
 @theory_option
 @family_option
 @all_option
+@click.option("--ratios", is_flag=True, help="Add the ratio of each frequency to the first.")
+@click.option("--why", is_flag=True, help="Add which tolerance makes how much of each band.")
+@click.option("--as-plate", is_flag=True, help="Add the same strip solved as a plate.")
+@click.option("--clamp", is_flag=True, help="Add what a clamp that gives would do.")
+@click.option(
+    "--sensor",
+    type=MassAtPlace(),
+    metavar="MASS at PLACE",
+    help='Add what a sensor does to each mode, for example "4.5 g at 300 mm".',
+)
 @format_option
 @honest_errors
 def command(
@@ -36,6 +55,11 @@ def command(
     theory: str,
     families: tuple[str, ...],
     every: bool,
+    ratios: bool,
+    why: bool,
+    as_plate: bool,
+    clamp: bool,
+    sensor: tuple[float, tuple[float, ...]] | None,
     form: str,
 ) -> None:
     """Predict the natural frequencies of SPECIMEN, mode by mode.
@@ -46,12 +70,46 @@ def command(
 
     Example: saltline predict reed.yaml --below "5 kHz"
     """
+    from saltline.effects import clamp_effect, sensor_effect
     from saltline.modes import find_modes, first_frequencies
+    from saltline.show import beyond
     from saltline.show.predicted import predicted
+    from saltline.strip import is_strip, reach
 
     one_of(count, below)
     specimen = load_specimen(specimen_path)
     chosen = chosen_families(specimen, families, every=every)
     modes = find_modes(specimen, count=count or 8, below_hz=below, theory=theory, families=chosen)
     others = first_frequencies(specimen, besides=chosen)
-    show(predicted(modes, others), form)
+    result = predicted(modes, others, ratios=ratios)
+    if is_strip(specimen):
+        flatwise = [mode for mode in modes.modes if mode.family == "flatwise"]
+        if flatwise and not as_plate:
+            note = beyond.reach_note(reach(specimen, flatwise))
+            result = replace(result, remarks=(*result.remarks, note))
+    if why:
+        result = beyond.with_table(result, "why", beyond.why_table(modes))
+    if as_plate:
+        result = beyond.with_table(result, "as_plate", _plate(specimen, modes))
+    if clamp:
+        result = beyond.with_table(result, "clamp", beyond.clamp_table(clamp_effect(specimen)))
+    if sensor is not None:
+        after = sensor_effect(modes, *sensor, families=chosen)
+        result = beyond.with_table(result, "sensor", beyond.sensor_table(modes, after))
+    show(result, form)
+
+
+def _plate(specimen: Specimen, modes: Modes) -> tuple[Table, list[dict[str, Any]]]:
+    """The strip as a plate, up to the highest mode of the list."""
+    from saltline.modes import find_modes
+    from saltline.motions import BeamError
+    from saltline.show.beyond import plate_table
+    from saltline.strip import compare, is_strip
+
+    if not is_strip(specimen):
+        raise BeamError(
+            "--as-plate needs a beam of one rectangular section, without supports or tension"
+        )
+    count = len(modes.modes)
+    beam = find_modes(specimen, count=2 * count, families=("flatwise", "torsion"))
+    return plate_table(compare(specimen, beam, count=count))

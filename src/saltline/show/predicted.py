@@ -52,22 +52,28 @@ def mode_data(mode: Mode, pattern: Pattern, band: Band | None) -> dict[str, Any]
     }
 
 
-def predicted(modes: Modes, others: Mapping[str, float] | None = None) -> Result:
+def predicted(
+    modes: Modes, others: Mapping[str, float] | None = None, *, ratios: bool = False
+) -> Result:
     """The result of `predict`.
 
     others: families that are not listed -> their lowest frequency, Hz.
+    ratios: whether the ratio of each frequency to the first is a column.
     """
     data = _modes_data(modes, [pattern_of(mode.shape) for mode in modes.modes])
     rows = [
         row | {"shear_percent": _difference(row.get("euler_hz"), row["frequency_hz"])}
         for row in data
     ]
+    if ratios:
+        rows = [row | {"ratio": row["frequency_hz"] / rows[0]["frequency_hz"]} for row in rows]
     columns = (
         RANK,
         FAMILY,
         ORDER,
         *COUNT_COLUMNS,
         FREQUENCY,
+        Column("ratio", "f/f1", "", fixed(4)),
         Column("low_hz", "from", "Hz", significant(4)),
         Column("high_hz", "to", "Hz", significant(4)),
         Column("euler_hz", "Euler\u2013Bernoulli", "Hz", significant(5)),

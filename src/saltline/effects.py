@@ -1,0 +1,68 @@
+"""What a clamp that gives a little, or a sensor, does to a specimen's modes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from saltline.modes import Modes, find_modes
+from saltline.motions import BeamError
+from saltline.quantities_of import with_values
+from saltline.quantity import Quantity
+from saltline.section import section_properties
+from saltline.specimen import Attachment, BeamGeometry, Specimen
+
+CLAMP_STEPS = (math.inf, 1000.0, 300.0, 100.0, 30.0, 10.0, 3.0)
+"""Rotational stiffnesses of a clamp, in E I / L."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClampStep:
+    """One stiffness of the clamp.
+
+    stiffness: N m/rad; ratio: the same in E I / L of the beam at the clamp.
+    frequencies_hz: of the first modes.
+    """
+
+    stiffness: float
+    ratio: float
+    frequencies_hz: tuple[float, ...]
+
+
+def clamp_effect(specimen: Specimen, *, count: int = 3) -> list[ClampStep]:
+    """The first flatwise frequencies as every clamped end grows softer against rotation.
+
+    Raises BeamError where no end is clamped.
+    """
+    geometry = specimen.geometry
+    clamped = [name for name, hold in specimen.boundary.items() if hold.word == "clamped"]
+    if not isinstance(geometry, BeamGeometry) or not clamped:
+        raise BeamError("--clamp needs a beam with a clamped end")
+    segment = geometry.segments[0 if "start" in clamped else -1]
+    section = segment.section_start if "start" in clamped else segment.section_end
+    properties = section_properties(section, specimen.material.poisson_ratio.value)
+    unit = specimen.material.youngs_modulus.value * float(properties.I) / geometry.length
+    steps = []
+    for ratio in CLAMP_STEPS:
+        changed = {f"boundary.{name}.rotation": ratio * unit for name in clamped}
+        softer = with_values(specimen, changed)
+        found = find_modes(softer, count=count)
+        steps.append(
+            ClampStep(ratio * unit, ratio, tuple(mode.frequency_hz for mode in found.modes))
+        )
+    return steps
+
+
+def with_sensor(specimen: Specimen, mass: float, at: Sequence[float]) -> Specimen:
+    """The specimen with one more thing attached; mass in kg, place in m."""
+    thing = Attachment(tuple(Quantity(x) for x in at), Quantity(mass), Quantity(0.0))
+    return replace(specimen, attached=(*specimen.attached, thing))
+
+
+def sensor_effect(
+    modes: Modes, mass: float, at: Sequence[float], *, families: Sequence[str]
+) -> Modes:
+    """The same modes with a sensor attached."""
+    changed = with_sensor(modes.specimen, mass, at)
+    return find_modes(changed, count=len(modes.modes), theory=modes.theory, families=families)
