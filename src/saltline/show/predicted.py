@@ -7,6 +7,7 @@ from typing import Any
 
 from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
+from saltline.pairs import Pair, pairs, partners
 from saltline.show.table import Column, Result, Table, fixed, significant
 from saltline.spread import Band, bands
 
@@ -74,6 +75,7 @@ def predicted(
         *COUNT_COLUMNS,
         FREQUENCY,
         Column("ratio", "f/f1", "", fixed(4)),
+        Column("partners", "partners", text=_ranks),
         Column("low_hz", "from", "Hz", significant(4)),
         Column("high_hz", "to", "Hz", significant(4)),
         Column("euler_hz", "Euler\u2013Bernoulli", "Hz", significant(5)),
@@ -105,15 +107,24 @@ def _other_families(modes: Modes, others: Mapping[str, float]) -> tuple[str, ...
 
 
 def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any]]:
-    return [
+    near = partners(modes)
+    data = [
         mode_data(mode, pattern, band)
         for mode, pattern, band in zip(modes.modes, patterns, bands(modes), strict=True)
     ]
+    for row, pattern in zip(data, patterns, strict=True):
+        if isinstance(pattern, PlatePattern):
+            row["partners"] = near.get(row["rank"], [])
+    return data
 
 
 def _present(columns: Sequence[Column], rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
     """The columns for which at least one row has a key."""
     return tuple(column for column in columns if any(column.key in row for row in rows))
+
+
+def _ranks(value: Any) -> str:
+    return " ".join(str(rank) for rank in value or ())
 
 
 def _difference(simple: float | None, full: float) -> float | None:
@@ -132,12 +143,29 @@ def _remarks(modes: Modes) -> tuple[str, ...]:
             f"not settled to 1e-6: mode {ranks}; a finer calculation still moves mode "
             f"{worst.rank} by {100.0 * worst.change:.1g} %"
         )
+    remarks += _pair_notes(pairs(modes))
     if modes.rigid:
         many = "s are" if modes.rigid > 1 else " is"
         remarks.append(f"{modes.rigid} rigid-body mode{many} not listed")
     if not modes.modes:
         remarks.append("no mode lies in this range")
     return tuple(remarks)
+
+
+def _pair_notes(found: Sequence[Pair]) -> list[str]:
+    """One sentence on the pairs whose figures a small deviation turns."""
+    fragile = [
+        f"{p.first.rank} and {p.second.rank}"
+        + ("" if p.apart < 1e-6 else f" ({100.0 * p.apart:.1f} % apart)")
+        for p in found
+        if p.is_fragile
+    ]
+    if not fragile:
+        return []
+    return [
+        f"modes {'; '.join(fragile)} nearly share a frequency: a side slightly off or a light mass "
+        "off centre mixes the two figures, so a skewed figure there is still one of the pair"
+    ]
 
 
 # -- marking --------------------------------------------------------------------------------------
