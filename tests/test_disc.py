@@ -10,10 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 import yaml
-from outside import record
 from scipy.special import iv, ivp, jv, jvp, kv, kvp, yv, yvp
-from specimens import UNIT, table, worst
 
+from outside import record
 from saltline.arrays import Values
 from saltline.disc import DiscShape, disc_problems, most_diameters
 from saltline.eigen import lowest_modes
@@ -22,6 +21,7 @@ from saltline.problem import Problem, attach, solve
 from saltline.radial import Ring, energies, radial_space
 from saltline.specimen import Specimen
 from saltline.specimen_file import read_specimen
+from specimens import UNIT, table, worst
 
 BESSEL = "Bessel determinants, mpmath, 30 digits (after Leissa, NASA SP-160, 1969, ch. 2)"
 BESSEL_HERE = "Bessel determinants, scipy.special (after Leissa, NASA SP-160, 1969, ch. 2)"
@@ -50,7 +50,7 @@ def disc(
     if ratio:
         geometry["hole_diameter"] = f"{2.0 * radius * ratio!r} m"
         boundary["hole"] = hole
-    parts = {
+    parts: dict[str, Any] = {
         "kind": "disc",
         "material": {
             "youngs_modulus": f"{stiffness * 12.0 * (1.0 - nu**2) / 0.01**3!r} Pa",
@@ -59,9 +59,11 @@ def disc(
         },
         "geometry": geometry,
         "boundary": boundary,
-        "attached": [attached] if attached else [],
-        "supports": [centre] if centre else [],
     }
+    if attached:
+        parts["attached"] = [attached]
+    if centre:
+        parts["supports"] = [centre]
     return read_specimen(yaml.safe_dump(parts, sort_keys=False))
 
 
@@ -102,7 +104,7 @@ def problems(specimen: Specimen, *, count: int = 12) -> list[Problem]:
 
 def lambdas(specimen: Specimen, n: int, count: int) -> Values:
     """The lowest elastic lambdas of n diameters."""
-    return np.sqrt(solve(problems(specimen, count=40)[n], count).omega2)
+    return np.sqrt(solve(problems(specimen)[n], count).omega2)
 
 
 def lowest(specimen: Specimen, count: int) -> list[tuple[float, int]]:
@@ -128,7 +130,8 @@ def shapes(specimen: Specimen, n: int, count: int) -> list[DiscShape]:
 def test_solid_discs_match_the_bessel_table(rim: str) -> None:
     rows = [r for r in table("discs.csv") if (r["rim"], r["centre"]) == (rim, "solid")]
     assert len(rows) == 35
-    found = [lambdas(disc(rim), n, 5) for n in range(7)]
+    listed = problems(disc(rim), count=40)
+    found = [np.sqrt(solve(problem, 5).omega2) for problem in listed[:7]]
     errors = [found[int(r["diameters"])][int(r["index"])] / float(r["lambda"]) - 1.0 for r in rows]
     record("solid discs, 7 numbers of diameters, 5 modes each", BESSEL, np.abs(errors).max(), 1e-11)
 
@@ -394,7 +397,9 @@ def test_a_hub_moves_as_a_rigid_body_and_a_hole_not_at_all() -> None:
     np.testing.assert_allclose(up.at_points(x, y), up.radial(np.array([0.25]))[0], rtol=1e-12)
     angle = tilting.radial(np.array([0.25]), 1)[0]
     np.testing.assert_allclose(tilting.at_points(x, y), angle * x, atol=1e-12 * abs(angle))
-    assert np.all(shapes(hubbed, 2, 1)[0].at_points(x, y) == 0.0)
+    still = shapes(hubbed, 2, 1)[0]
+    at_rest = 1e-12 * np.abs(still.radial(np.array([1.0])))
+    np.testing.assert_allclose(still.at_points(x, y), 0.0, atol=float(at_rest[0]))
     assert np.all(np.isnan(shapes(disc("free", "free", ratio=0.25), 2, 1)[0].at_points(x, y)))
 
 
@@ -413,10 +418,9 @@ def test_points_read_the_deflection_off_the_radius_and_the_angle() -> None:
 
 # -- limits ---------------------------------------------------------------------------------------
 
-STIFFENING = 10.0 ** np.arange(-8, 11)
+STIFFENING = [10.0**exponent for exponent in range(-8, 10)]
 
 
-@pytest.mark.parametrize("n", [0, 1, 2, 4])
 @pytest.mark.parametrize(
     ("soft", "stiff", "held"),
     [
@@ -428,16 +432,19 @@ STIFFENING = 10.0 ** np.arange(-8, 11)
     ],
 )
 def test_a_stiffening_rim_leads_from_one_classic_rim_to_another(
-    soft: str, stiff: str, held: Callable[[float], Any], n: int
+    soft: str, stiff: str, held: Callable[[float], Any]
 ) -> None:
-    swept = np.array([lambdas(disc(held(k)), n, 4) for k in STIFFENING])
-    assert np.all(np.diff(swept, axis=0) > -1e-9 * swept[:-1])
-    assert np.all(swept[-1] > 1.01 * swept[0])
-    np.testing.assert_allclose(swept[-1], lambdas(disc(stiff), n, 4), rtol=1e-6)
-    # A rigid-body mode of the soft disc has become one of low frequency.
-    loose = lambdas(disc(soft), n, 4)
-    rigid = solve(problems(disc(soft))[n], 1).rigid - solve(problems(disc(held(1e-8)))[n], 1).rigid
-    np.testing.assert_allclose(swept[0][rigid:], loose[: 4 - rigid], rtol=1e-6)
+    loose, tight, *sweep = (problems(disc(rim)) for rim in (soft, stiff, *map(held, STIFFENING)))
+    for n in (0, 1, 2, 4):
+        solutions = [solve(listed[n], 4) for listed in sweep]
+        swept = np.sqrt([solution.omega2 for solution in solutions])
+        assert np.all(np.diff(swept, axis=0) > -1e-9 * swept[:-1])
+        assert np.all(swept[-1] > 1.01 * swept[0])
+        np.testing.assert_allclose(swept[-1], np.sqrt(solve(tight[n], 4).omega2), rtol=1e-6)
+        free = solve(loose[n], 4)
+        # A rigid-body mode of the soft disc has become one of low frequency.
+        moved = free.rigid - solutions[0].rigid
+        np.testing.assert_allclose(swept[0][moved:], np.sqrt(free.omega2)[: 4 - moved], rtol=1e-6)
 
 
 def test_a_disc_on_soft_springs_moves_as_a_rigid_body() -> None:
@@ -459,9 +466,9 @@ def test_a_very_small_hole_changes_nothing(rim: str) -> None:
 
 
 def test_a_small_hub_holds_the_middle_as_a_point_does() -> None:
-    """For n = 0 the limit is the held point; for n = 1 it is approached as 1/ln, n > 1 as a^2."""
+    """For n = 0 the limit, met as (a ln a)^2, is the held point; for n = 1 there is none to see."""
     held, free = (disc("free", centre=c) for c in (point("rigid"), None))
-    small = disc("free", centre=hub(1e-4))
+    small = disc("free", centre=hub(1e-5))
     np.testing.assert_allclose(lambdas(small, 0, 3), lambdas(held, 0, 3), rtol=1e-6)
     np.testing.assert_allclose(lambdas(small, 3, 3), lambdas(free, 3, 3), rtol=1e-6)
     rocking = [lambdas(disc("free", centre=hub(a)), 1, 1)[0] for a in (1e-2, 1e-3, 1e-4)]
@@ -501,17 +508,16 @@ def test_poissons_ratio_does_not_matter_where_all_edges_are_clamped() -> None:
 
 @pytest.mark.parametrize("n", [0, 1, 2, 5])
 def test_frequencies_fall_from_above_and_exponentially(n: int) -> None:
-    """Ritz values over spaces within one another: two more degrees bring a digit and more."""
+    """Ritz values over spaces within one another, of a shape that is smooth."""
     true = lambdas(disc("free"), n, 1)[0]
     ring = Ring(0.0, 1.0, has_hole=False, is_pressed=False)
     errors = []
-    for degree in (5, 7, 9, 11):
+    for degree in (4, 6, 8):
         K, M = energies(radial_space(ring, n, (degree,)), NU)
         omega2, _ = lowest_modes(K, M, 1, rigid=int(n < 2), highest=1e3)
         errors.append(math.sqrt(omega2[0]) / true - 1.0)
-    assert all(after < before / 10.0 for before, after in pairwise(errors))
-    assert errors[-1] > -1e-12
-    assert errors[0] < 0.5
+    assert all(0.0 < after < before / 5.0 for before, after in pairwise(errors))
+    assert errors[-1] < 1e-6
 
 
 @pytest.mark.parametrize(

@@ -159,13 +159,20 @@ def test_free_plates_on_points_match_an_extrapolated_ritz_calculation(where: str
     rows = POINTS[where,]
     found = find_modes(plate("FFFF", supports=[support(at) for at in PLACES[where]]), count=12)
     assert found.rigid == (2 if where == "centre" else 0)
+    errors = np.abs(omegas(found) / column(rows, "lambda") - 1.0)
     record(
         "free square plate on points, modes 1 to 12",
         "extrapolated Ritz, each symmetry class by itself",
-        worst(omegas(found), column(rows, "lambda")),
-        # The worst measured is 3e-6; the table is sure to 1e-6 where a point is inside.
-        1e-5,
+        float(np.max(errors)),
+        # The worst measured is 3.7e-5, on the middles of the sides, where most modes do not settle.
+        1e-4,
     )
+    settled = np.isin(
+        [m.rank for m in found.modes], [m.rank for m in found.unsettled], invert=True
+    )
+    # A support attracts the error that is left to the basis as a whole, so a change of less than
+    # 1e-6 may hide some 5e-6; the table is sure to 1e-6 where a point is inside.
+    assert np.max(errors[settled], initial=0.0) < 1e-5
 
 
 def test_modes_at_rest_where_a_support_stands_are_those_without_it() -> None:

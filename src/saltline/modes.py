@@ -14,13 +14,14 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape, beam_problems, critical_frequency
+from saltline.disc import DiscShape, disc_problems
 from saltline.eigen import BuckledError
 from saltline.motions import FAMILIES, BeamError
 from saltline.plate import PlateShape, plate_problems
 from saltline.problem import Problem, Solution, solve
 from saltline.specimen import Specimen
 
-Shape = BeamShape | PlateShape
+Shape = BeamShape | PlateShape | DiscShape
 
 SETTLED = 1e-6
 """A mode has settled when a higher degree moves it by less than this (relative)."""
@@ -118,6 +119,13 @@ KINDS: Mapping[str, _Kind] = {
             specimen, count=count, refinement=refinement
         ),
         ("plate",),
+        ("kirchhoff",),
+    ),
+    "disc": _Kind(
+        lambda specimen, count, theory, families, refinement: disc_problems(
+            specimen, count=count, refinement=refinement
+        ),
+        ("disc",),
         ("kirchhoff",),
     ),
 }

@@ -18,6 +18,8 @@ from numpy.polynomial import legendre
 from saltline.arrays import Values
 from saltline.basis import Line, legendre_derivative
 from saltline.beam import BeamShape
+from saltline.disc import DiscShape
+from saltline.nodecircles import DiscPattern, disc_pattern
 from saltline.nodelines import Net, trace
 from saltline.plate import PlateShape
 
@@ -63,7 +65,7 @@ class PlatePattern:
         return {"lines_x": self.lines_x, "lines_y": self.lines_y}
 
 
-Pattern = BeamPattern | PlatePattern
+Pattern = BeamPattern | PlatePattern | DiscPattern
 
 
 @singledispatch
@@ -100,6 +102,9 @@ def plate_pattern(shape: PlateShape) -> PlatePattern:
     if set(count) <= {"across x", "across y"}:
         return PlatePattern(net, count["across x"], count["across y"], "")
     return PlatePattern(net, None, None, _describe(count))
+
+
+pattern_of.register(DiscShape, disc_pattern)
 
 
 def _describe(count: Counter[str]) -> str:

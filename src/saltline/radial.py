@@ -72,8 +72,11 @@ class Space:
     """The functions W(r) of n nodal diameters: those of a C1 line that the hub allows.
 
     samples: the line and its samples.
-    lift: combinations of the line's functions, columns of shape (line.size, size). On a hub, and so
-          on a solid disc, the first one moves the hub: by 1 m for n = 0, by 1 rad for n = 1.
+    lift:    combinations of the line's functions, columns of shape (line.size, size). For n = 0 and
+             n = 1 the first moves all but the rim as a rigid body, W = 1 or W = r. It is there for
+             its own sake: made up of others, each stiff where the elements are small, its energy
+             would be the rounding of theirs. On a hub, and so on a solid disc, no other moves the
+             hub.
     """
 
     ring: Ring
@@ -120,15 +123,29 @@ def radial_space(ring: Ring, n: int, degrees: Sequence[int]) -> Space:
     """The functions of n nodal diameters over one element for each degree."""
     samples = _sampled(tuple(_boundaries(ring, n, len(degrees))), tuple(degrees))
     line = samples.line
-    if ring.has_hole:
-        return Space(ring, n, samples, np.eye(line.size))
     w, psi = line.ends["w", 0], line.ends["psi", 0]
-    lift = np.delete(np.eye(line.size), [w, psi], axis=1)
+    at_hole = {0: [w], 1: [psi]}.get(n, [])
+    lift = np.delete(np.eye(line.size), at_hole if ring.has_hole else [w, psi], axis=1)
     if n <= 1:
-        hub = np.zeros((line.size, 1))
-        hub[w], hub[psi] = (1.0, 0.0) if n == 0 else (ring.inner, 1.0)
-        lift = np.hstack([hub, lift])
+        carrying = _rigid_motion(line, n)
+        carrying[_rim_ends(line)] = 0.0
+        lift = np.column_stack([carrying, lift])
     return Space(ring, n, samples, lift)
+
+
+def _rim_ends(line: Line) -> list[int]:
+    return [line.ends[name, line.breaks.size - 1] for name in ("w", "psi")]
+
+
+def _rigid_motion(line: Line, n: int) -> Values:
+    """Coefficients of W = 1 (n = 0) or W = r (n = 1) over the line."""
+    motion = np.zeros(line.size)
+    for (name, boundary), dof in line.ends.items():
+        if n == 0:
+            motion[dof] = 1.0 if name == "w" else 0.0
+        else:
+            motion[dof] = line.breaks[boundary] if name == "w" else 1.0
+    return motion
 
 
 def _elements(ring: Ring, n: int) -> int:
@@ -159,17 +176,12 @@ def _boundaries(ring: Ring, n: int, elements: int) -> list[float]:
 
 
 def rigid_motions(space: Space) -> Values:
-    """Coefficients of W = 1 for n = 0 and of W = r for n = 1, shape (size, 1); else (size, 0)."""
+    """Coefficients of the motion that bends nothing, shape (size, 1), or (size, 0) for n > 1."""
     if space.n > 1:
         return np.zeros((space.size, 0))
-    motion = np.zeros(space.line.size)
-    for (name, boundary), dof in space.line.ends.items():
-        values = (1.0, 0.0) if space.n == 0 else (space.line.breaks[boundary], 1.0)
-        motion[dof] = values[0 if name == "w" else 1]
-    # Every combination but the hub's is a single function of the line.
-    coefficients = space.lift.T @ motion
-    if not space.ring.has_hole:
-        coefficients[0] = 1.0
+    rim = _rim_ends(space.line)
+    coefficients = space.lift[rim].T @ _rigid_motion(space.line, space.n)[rim]
+    coefficients[0] = 1.0
     return np.asarray(coefficients[:, None])
 
 

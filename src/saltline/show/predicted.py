@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from saltline.modes import Mode, Modes
+from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.pairs import Pair, pairs, partners
 from saltline.show.table import Column, Result, Table, fixed, significant
@@ -23,6 +24,7 @@ COUNT_COLUMNS = (
     Column("diameters", "diameters"),
     Column("circles", "circles"),
     Column("pattern", "pattern", words=True),
+    Column("multiplicity", "twins"),
 )
 """What is counted; a table shows those that its specimen has."""
 
@@ -43,6 +45,13 @@ def mode_data(mode: Mode, pattern: Pattern, band: Band | None) -> dict[str, Any]
             "node_count": len(pattern.nodes),
             "nodes_m": list(pattern.nodes),
             "antinodes_m": list(pattern.antinodes),
+        }
+    if isinstance(pattern, DiscPattern):
+        return data | {
+            "diameters": pattern.diameters,
+            "circles": pattern.circles,
+            "multiplicity": mode.multiplicity,
+            "circle_radii_m": list(pattern.radii_m),
         }
     return data | {
         "lines_x": pattern.lines_x,
@@ -190,6 +199,8 @@ def marked(modes: Modes, *, inch: bool) -> Result:
         Column("number", "number"),
         Column("from_start_m", "from start", unit, place),
         Column("from_end_m", "from end", unit, place),
+        Column("apart_deg", "apart", "deg", fixed(1)),
+        Column("radius_m", "radius", unit, place),
         Column("course", "course", words=True),
         Column("point", "point", words=True),
         Column("x_m", "x", unit, place),
@@ -210,6 +221,8 @@ def _marks(mode: Mode, pattern: Pattern, size: Sequence[float]) -> list[dict[str
     head = {"rank": mode.rank, "frequency_hz": mode.frequency_hz}
     if isinstance(pattern, PlatePattern):
         return _line_marks(head, pattern)
+    if isinstance(pattern, DiscPattern):
+        return _circle_marks(head, pattern)
     kinds = (("node", pattern.nodes), ("antinode", pattern.antinodes))
     return [
         head | {"mark": word, "number": n, "from_start_m": x, "from_end_m": size[0] - x}
@@ -237,6 +250,20 @@ def _line_marks(head: dict[str, Any], pattern: PlatePattern) -> list[dict[str, A
     if not rows:
         rows.append(head | {"mark": "none"})
     return rows
+
+
+def _circle_marks(head: dict[str, Any], pattern: DiscPattern) -> list[dict[str, Any]]:
+    """Nodal circles by radius; nodal diameters by the angle between neighbours."""
+    rows = [
+        head | {"mark": "circle", "number": number, "radius_m": radius}
+        for number, radius in enumerate(pattern.radii_m, start=1)
+    ]
+    if pattern.diameters:
+        apart = 180.0 / pattern.diameters
+        rows.insert(
+            0, head | {"mark": "diameters", "number": pattern.diameters, "apart_deg": apart}
+        )
+    return rows or [head | {"mark": "none"}]
 
 
 def _mark_remarks(patterns: Sequence[Pattern]) -> tuple[str, ...]:
