@@ -12,7 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from mpmath import mpf
+
 from outside import record
+from saltline.arrays import Values
+from saltline.modes import PredictionError, find_modes
+from saltline.nodes import pattern_of
+from saltline.specimen import Specimen
 from specimens import (
     CLASSIC_ENDS,
     Part,
@@ -29,11 +34,6 @@ from specimens import (
     tapered_beam,
     worst,
 )
-
-from saltline.arrays import Values
-from saltline.modes import PredictionError, find_modes
-from saltline.nodes import pattern_of
-from saltline.specimen import Specimen
 
 ROOTS = grouped("beam_roots.csv", "ends")
 DETAILS = grouped("beam_details.csv", "case", "ends", "parameters")
@@ -249,7 +249,7 @@ def test_an_elastic_end_runs_from_one_classic_end_to_the_other(
     run = np.array([found(hold(k)) for k in DECADES])
     assert np.all(np.diff(run, axis=0) > -ROUNDING * run[1:])
     assert np.all(run[-1] > 1.05 * run[0])
-    # The soft end lies 1e-7 k w^2/lambda^2 away, the stiff one 1e-12 of a reaction: 1e-6 holds both.
+    # A stiffness of 1e-7 is next to none, one of 1e12 next to rigid; each to well within 1e-6.
     assert worst(run[0], found(soft)) < 1e-6
     assert worst(run[-1], found(stiff)) < 1e-6
 

@@ -194,7 +194,8 @@ def test_materials_lists_each_with_its_source():
 def test_every_mistake_is_reported_at_once_with_status_two(tmp_path):
     path = tmp_path / "bad.yaml"
     path.write_text(
-        "kind: beam\nmaterial: bras\ngeometry: {length: 180, section: {shape: rod, diameter: 3 kg}}\n"
+        "kind: beam\nmaterial: bras\n"
+        "geometry: {length: 180, section: {shape: rod, diameter: 3 kg}}\n"
         "boundary: {start: clampd, end: free}\n"
     )
     result = run("predict", str(path))
@@ -266,3 +267,33 @@ def test_a_reader_that_stops_early_is_no_error():
         error = process.stderr.read()
         assert process.wait() == 0
     assert error == b""
+
+
+@pytest.mark.parametrize(
+    ("sensor", "message"),
+    [
+        ("5 g at 400 mm", "not on the specimen, which ends at 180 mm"),
+        ("5 g at 20 mm, 30 mm", "needs one place"),
+        ("-5 g at 20 mm", "greater than zero"),
+        ("5 g", 'like "4.5 g at 300 mm"'),
+    ],
+)
+def test_a_sensor_that_cannot_be_there_is_refused(sensor, message):
+    result = run("predict", REED, "--sensor", sensor)
+    assert result.exit_code == 2
+    assert message in result.stderr
+
+
+def test_nothing_in_the_range_prints_nothing_but_a_note():
+    result = run("predict", REED, "--below", "1 Hz")
+    assert result.stdout == ""
+    assert "no mode lies in this range" in result.stderr
+
+
+def test_disc_modes_are_counted_by_diameters_and_circles():
+    """A free disc: 2 diameters, 1 circle, 3 diameters, 1 and 1, 4 diameters (Leissa 1969,
+    NASA SP-160 ch. 2, from memory)."""
+    modes = data("predict", str(EXAMPLES / "free-disc.yaml"), "--modes", "5")["modes"]
+    assert [(m["diameters"], m["circles"], m["multiplicity"]) for m in modes] == [
+        (2, 0, 2), (0, 1, 1), (3, 0, 2), (1, 1, 2), (4, 0, 2),
+    ]  # fmt: skip

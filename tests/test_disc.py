@@ -223,9 +223,10 @@ def determinant(rows: Sequence[Values]) -> float:
 
 
 def assert_root(f: Callable[[float], float], found: float, check: str) -> None:
-    """The function of lambda has a root within 1e-8 of the one found."""
-    near = [f(found * (1.0 + e)) for e in (-1e-8, 1e-8)]
-    record(check, BESSEL_HERE, 1e-8 if near[0] * near[1] < 0.0 else math.inf, 1e-8)
+    """The function of lambda has a root within 1e-8 of the one found; where, a secant tells."""
+    low, high = (f(found * (1.0 + e)) for e in (-1e-8, 1e-8))
+    assert low * high < 0.0
+    record(check, BESSEL_HERE, abs(1e-8 * (high + low) / (high - low)), 1e-9)
 
 
 def centre_determinant(lam: float, rim: str, push: float) -> float:

@@ -83,7 +83,8 @@ def test_a_wrong_count_names_both_modes_and_their_frequencies(reed, reed_hz):
     assert findings(outcome) == ["agrees", "agrees", "count differs", "agrees"]
     assert outcome.matches[2].why == (
         f"by frequency flatwise 3 ({reed_hz[2]:.4g} Hz scaled), with 2 nodes; by the count "
-        f"flatwise 4, which lies at {reed_hz[3]:.4g} Hz; the rest of the list supports the frequency"
+        f"flatwise 4, which lies at {reed_hz[3]:.4g} Hz; the rest of the list supports the "
+        "frequency"
     )
 
 
@@ -155,9 +156,9 @@ def test_one_line_alone_is_named_by_its_nearness_and_count(reed, reed_hz):
 def test_a_strip_known_roughly_is_named_as_the_trade_names_it():
     """A cantilever strip driven at its clamp: common practice, no source.
 
-    Lines at 13.5 (read as 13.5 to 14), 84, 233.5, 454.5 and 752.5 Hz with 0 to 4 nodes, 2691 Hz with
-    8, and one near 12.6 kHz where 15 were counted: its frequency is that of mode 19. The strip is one
-    whose modulus is described roughly 15 % wrong.
+    Lines at 13.5 (it is said to lie at 13.5 to 14), 84, 233.5, 454.5 and 752.5 Hz with 0 to 4
+    nodes, 2691 Hz with 8, and one near 12.6 kHz where 15 were counted: its frequency is that of
+    mode 19. The strip's modulus is described roughly 15 % wrong.
     """
     strip = read_specimen("""
 kind: beam
@@ -166,7 +167,8 @@ geometry: {length: 305 mm, section: {shape: rectangle, width: 25 mm, thickness: 
 boundary: {start: clamped, end: free}
 """)
     rows = read_measured(
-        "frequency_hz,nodes\n13.5,0\n84,1\n233.5,2\n454.5,3\n752.5,4\n2691,8\n12600,15\n", "pad.csv"
+        "frequency_hz,nodes\n13.5,0\n84,1\n233.5,2\n454.5,3\n752.5,4\n2691,8\n12600,15\n",
+        "pad.csv",
     ).rows
     outcome = check(strip, rows, tolerance=0.03)
     assert findings(outcome)[:6] == ["agrees"] * 6
@@ -174,3 +176,11 @@ boundary: {start: clamped, end: free}
     assert outcome.matches[6].finding == "count differs"
     assert outcome.matches[6].mode.order == 19
     assert "by the count flatwise 16" in outcome.matches[6].why
+
+
+def test_what_speaks_against_a_near_mode_is_named(reed, reed_hz):
+    rows = [Measured(f, {"nodes": n}) for n, f in enumerate(reed_hz[:4])]
+    rows.append(Measured(reed_hz[4], family="torsion"))
+    outcome = check(reed, rows)
+    assert outcome.matches[4].finding == "unexplained"
+    assert outcome.matches[4].why.endswith("but the family stated is torsion")

@@ -9,7 +9,6 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from numpy.polynomial.legendre import leggauss
-from specimens import UNIT, beam, euler, lambdas, mass, omegas, plate, ritz, worst
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
@@ -17,6 +16,7 @@ from saltline.modes import SETTLED, Mode, Modes, find_modes
 from saltline.plate import PlateShape
 from saltline.quantities_of import with_values
 from saltline.specimen import Specimen
+from specimens import UNIT, beam, euler, lambdas, mass, omegas, plate, ritz, worst
 
 SPECIMENS = {
     "a beam": beam(attached=[mass(0.7, 0.3)]),
@@ -83,6 +83,7 @@ def test_each_kind_of_specimen_has_its_theory() -> None:
 
 SIZES = (1.0, 0.3, 0.7, 1.1, 3.3)
 """Lengths of other floats: the plate is the same but for rounding."""
+
 
 @pytest.mark.parametrize("edges", ["FFFF", "SSSS", "CCCC"])
 def test_pairs_of_a_square_plate_come_in_the_same_order_however_rounding_falls(edges: str) -> None:

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from outside import record
-from specimens import CLASSIC_ENDS, beam, grouped, mass, section, spring, support, tapered_beam
 
+from outside import record
 from saltline.modes import find_modes
 from saltline.nodes import BeamPattern, pattern_of
 from saltline.specimen import Specimen
+from specimens import CLASSIC_ENDS, beam, grouped, mass, section, spring, support, tapered_beam
 
 MODES = 20
 PLACES = {

@@ -23,7 +23,8 @@ PLATE = """
 kind: plate
 material: {youngs_modulus: 70 GPa ± 3 %, density: 2700 ± 50 kg/m3, poisson_ratio: 0.33 ± 5 %}
 geometry: {length: 180 ± 0.5 mm, width: 120 ± 0.5 mm, thickness: 1.5 ± 0.02 mm}
-boundary: {left: pinned, right: free, top: free, bottom: {deflection: 1e5 N/m/m ± 10 %, rotation: free}}
+boundary:
+  {left: pinned, right: free, top: free, bottom: {deflection: 1e5 N/m/m ± 10 %, rotation: free}}
 attached: [{mass: 3 ± 0.2 g, at: [100 ± 1 mm, 40 ± 1 mm]}]
 """
 
@@ -54,7 +55,8 @@ def test_the_band_agrees_with_sampling():
     specimen = read_specimen("""
 kind: beam
 material: {youngs_modulus: 200 GPa ± 3 %, density: 7850 kg/m3 ± 1 %, poisson_ratio: 0.3}
-geometry: {length: 200 mm ± 1 %, section: {shape: rectangle, width: 20 mm, thickness: 2 mm ± 2 %}}
+geometry:
+  {length: 200 mm ± 1 %, section: {shape: rectangle, width: 20 mm, thickness: 2 mm ± 2 %}}
 boundary: {start: clamped, end: free}
 """)
     modes = find_modes(specimen, count=3)
@@ -80,7 +82,8 @@ def test_closed_forms_of_the_shares():
     specimen = read_specimen("""
 kind: beam
 material: {youngs_modulus: 200 GPa ± 2 %, density: 7850 kg/m3 ± 2 %, poisson_ratio: 0.3}
-geometry: {length: 200 mm ± 2 %, section: {shape: rectangle, width: 20 mm ± 2 %, thickness: 2 mm ± 2 %}}
+geometry:
+  {length: 200 mm ± 2 %, section: {shape: rectangle, width: 20 mm ± 2 %, thickness: 2 mm ± 2 %}}
 boundary: {start: clamped, end: free}
 """)
     for band in bands(find_modes(specimen, count=4, theory="euler")):
@@ -104,3 +107,26 @@ geometry: {length: 200 mm, section: {shape: rod, diameter: 5 mm}}
 boundary: {start: free, end: free}
 """)
     assert bands(find_modes(specimen, count=2)) == [None, None]
+
+
+@pytest.mark.parametrize("place", ["215 mm", "218 mm", "220 mm"])
+def test_a_mass_near_or_at_the_tip_does_not_disturb_the_length(place):
+    """A short last element must not make the difference quotient coarse."""
+    text = """
+kind: beam
+material: {youngs_modulus: 200 GPa, density: 7850 kg/m3, poisson_ratio: 0.3}
+geometry: {length: LENGTH mm ± 0.5 mm, section: {shape: rectangle, width: 25 mm, thickness: 2 mm}}
+boundary: {start: clamped, end: free}
+attached: [{mass: 1.5 g, at: PLACE}]
+"""
+
+    def specimen(length, at):
+        return read_specimen(text.replace("LENGTH", str(length)).replace("PLACE", at))
+
+    share = [b.shares["geometry.length"] for b in bands(find_modes(specimen(220, place), count=3))]
+    logs = []
+    for step in (-0.02, 0.02):
+        at = f"{220 + step} mm" if place == "220 mm" else place
+        found = find_modes(specimen(220 + step, at), count=3)
+        logs.append(np.log([m.frequency_hz for m in found.modes]))
+    assert share == pytest.approx((logs[1] - logs[0]) / 0.04 * 0.5, rel=1e-3)

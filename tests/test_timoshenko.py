@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 import pytest
-from outside import record
-from specimens import beam, euler, grouped, lambdas, omegas, section, worst
 
+from outside import record
 from saltline.arrays import Values
 from saltline.beam import BeamError, critical_frequency
 from saltline.modes import PredictionError, find_modes
 from saltline.nodes import pattern_of
+from specimens import beam, euler, grouped, lambdas, omegas, section, worst
 
 TABLE = grouped("timoshenko.csv", "ends", "slenderness")
 
@@ -32,7 +32,7 @@ def cut_off(slenderness: float) -> float:
 def both_spectra(slenderness: float, count: int) -> tuple[Values, Values]:
     """lambda of the first modes of the pinned beam in either spectrum, from the closed form.
 
-    With w = sin(n pi x/L) and psi = cos(n pi x/L), r^2 = I/(A L^2), s^2 = r^2 E/(kappa G), k = n pi:
+    With w = sin k x/L and psi = cos k x/L, k = n pi, r^2 = I/(A L^2), s^2 = r^2 E/(kappa G):
     lambda^4 r^2 s^2 - lambda^2 (1 + k^2 (r^2 + s^2)) + k^4 = 0 (Timoshenko 1921; textbook).
     """
     r2 = 1.0 / (12.0 * slenderness**2)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from saltline.functional import Functional
 from saltline.motions import MOTIONS, BeamError, Constants, Motion, Term
 from saltline.problem import Problem
 from saltline.section import SectionProperties, section_properties, tapered_properties
-from saltline.specimen import BeamGeometry, Segment, Specimen
+from saltline.specimen import BeamGeometry, Specimen
 
 TAPER_POINTS = 6
 """Extra Gauss points on tapered elements: exact for weights up to degree 13 in x."""
@@ -74,19 +74,19 @@ def _family_problem(
     specimen: Specimen, motion: Motion, family: str, count: int, refinement: int
 ) -> Problem:
     """The degrees that serve so many modes, and the problem over them."""
-    breaks = element_boundaries(specimen)
-    constants, sections = _material_along(specimen, motion, breaks)
+    pieces = _pieces(specimen)
+    constants, sections = _material_along(specimen, motion, pieces)
+    breaks = _breaks(specimen, pieces)
     highest, degrees = _degrees(motion, constants, breaks, sections, count, refinement)
-    return _discretised(specimen, motion, family, highest, degrees)
+    return _discretised(specimen, motion, family, highest, degrees, pieces)
 
 
 def _material_along(
-    specimen: Specimen, motion: Motion, breaks: Sequence[float]
+    specimen: Specimen, motion: Motion, pieces: Sequence[_Piece]
 ) -> tuple[Constants, Callable[[int, Values], SectionProperties]]:
     """The constants, and the section at places (fractions) of each element."""
     geometry = specimen.geometry
     assert isinstance(geometry, BeamGeometry)
-    pieces = _pieces(geometry, breaks)
     constants = Constants(
         E=specimen.material.youngs_modulus.value,
         G=specimen.material.G,
@@ -94,29 +94,34 @@ def _material_along(
         tension=geometry.tension.value,
     )
     nu = specimen.material.poisson_ratio.value
-    _complain_on_missing(motion, pieces, nu)
+    _complain_on_missing(motion, geometry, nu)
 
     def sections(number: int, s: Values) -> SectionProperties:
         piece = pieces[number]
-        return tapered_properties(
-            piece.segment.section_start,
-            piece.segment.section_end,
-            nu,
-            piece.first + (piece.last - piece.first) * s,
-        )
+        segment = geometry.segments[piece.segment]
+        along = piece.first + (piece.last - piece.first) * s
+        return tapered_properties(segment.section_start, segment.section_end, nu, along)
 
     return constants, sections
 
 
 def _discretised(
-    specimen: Specimen, motion: Motion, family: str, highest: float, degrees: Sequence[int]
+    specimen: Specimen,
+    motion: Motion,
+    family: str,
+    highest: float,
+    degrees: Sequence[int],
+    pieces: Sequence[_Piece],
 ) -> Problem:
-    """The problem over elements of these degrees."""
+    """The problem over these elements.
+
+    Of a changed specimen the same pieces make the elements, stretched with their segments, so that
+    the coefficients keep their meaning; what is attached is then read off wherever it stands.
+    """
     geometry = specimen.geometry
     assert isinstance(geometry, BeamGeometry)
-    breaks = element_boundaries(specimen)
-    constants, sections = _material_along(specimen, motion, breaks)
-    line = motion.line(breaks, degrees)
+    constants, sections = _material_along(specimen, motion, pieces)
+    line = motion.line(_breaks(specimen, pieces), degrees)
     is_tapered = any(s.section_start != s.section_end for s in geometry.segments)
     extra = TAPER_POINTS if is_tapered else 0
 
@@ -143,7 +148,7 @@ def _discretised(
         rigid_motions=_rigid_motions(line, constants),
         highest=highest,
         shape_of=lambda q: BeamShape(family, line, q, motion.shape_field, held),
-        rebuild=lambda changed: _discretised(changed, motion, family, highest, degrees),
+        rebuild=lambda changed: _discretised(changed, motion, family, highest, degrees, pieces),
     )
 
 
@@ -152,45 +157,44 @@ def _discretised(
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """The part of a segment that one element covers, as fractions of the segment's length."""
+    """The part of a segment (by number) that one element covers, as fractions of its length."""
 
-    segment: Segment
+    segment: int
     first: float
     last: float
 
 
-def element_boundaries(specimen: Specimen) -> list[float]:
-    """Where the elements meet, m: at every change of section, support and attached mass.
+def _pieces(specimen: Specimen) -> tuple[_Piece, ...]:
+    """The elements: they meet at every change of section, support and attached mass.
 
     There the shape is less smooth than a polynomial; between them it is smooth, and converges as
     fast as the degree rises.
     """
     geometry = specimen.geometry
     assert isinstance(geometry, BeamGeometry)
-    joints = [0.0]
-    for segment in geometry.segments:
-        joints.append(joints[-1] + segment.length.value)
     places = [s.at[0].value for s in specimen.supports] + [a.at[0].value for a in specimen.attached]
     tolerance = 1e-9 * geometry.length
-    for place in places:
-        if all(abs(place - joint) > tolerance for joint in joints):
-            joints.append(place)
-    return sorted(joints)
-
-
-def _pieces(geometry: BeamGeometry, breaks: Sequence[float]) -> list[_Piece]:
-    pieces = []
+    pieces: list[_Piece] = []
     start = 0.0
-    remaining = list(breaks)
-    for segment in geometry.segments:
-        length = segment.length.value
-        end = start + length
-        tolerance = 1e-9 * geometry.length
-        inside = [x for x in remaining if start - tolerance <= x <= end + tolerance]
-        fractions = [min(max((x - start) / length, 0.0), 1.0) for x in inside]
-        pieces += [_Piece(segment, a, b) for a, b in pairwise(fractions)]
+    for number, segment in enumerate(geometry.segments):
+        end = start + segment.length.value
+        inner = [start]
+        for place in sorted(places):
+            if inner[-1] + tolerance < place < end - tolerance:
+                inner.append(place)
+        fractions = [(x - start) / segment.length.value for x in inner] + [1.0]
+        pieces += [_Piece(number, a, b) for a, b in pairwise(fractions)]
         start = end
-    return pieces
+    return tuple(pieces)
+
+
+def _breaks(specimen: Specimen, pieces: Sequence[_Piece]) -> list[float]:
+    """Where the elements meet, m."""
+    geometry = specimen.geometry
+    assert isinstance(geometry, BeamGeometry)
+    starts = [0.0, *accumulate(segment.length.value for segment in geometry.segments)]
+    lengths = [segment.length.value for segment in geometry.segments]
+    return [0.0, *(starts[p.segment] + p.last * lengths[p.segment] for p in pieces)]
 
 
 def _degrees(
@@ -241,12 +245,10 @@ def _rigid_motions(line: Line, constants: Constants) -> Values:
     return motions if turns else motions[:, :1]
 
 
-def _complain_on_missing(motion: Motion, pieces: Sequence[_Piece], nu: float) -> None:
+def _complain_on_missing(motion: Motion, geometry: BeamGeometry, nu: float) -> None:
     ends = np.array([0.0, 1.0])
-    for piece in pieces:
-        properties = tapered_properties(
-            piece.segment.section_start, piece.segment.section_end, nu, ends
-        )
+    for segment in geometry.segments:
+        properties = tapered_properties(segment.section_start, segment.section_end, nu, ends)
         for name in motion.needs:
             if np.any(np.isnan(getattr(properties, name))):
                 raise BeamError(f"this needs {motion.needs[name]}")
@@ -275,21 +277,22 @@ def _functionals(
 ) -> list[Functional]:
     """Holds and attached things as functionals over the line's functions."""
     functionals = [
-        Functional(_unit_row(line, field, place), stiffness=stiffness)
+        Functional(_row(line, field, place), stiffness=stiffness)
         for place, field, stiffness in holds
     ]
     for thing in specimen.attached:
         for field, mass in motion.carries(thing):
             if mass > 0.0:
-                row = _unit_row(line, field, thing.at[0].value)
+                row = _row(line, field, thing.at[0].value)
                 functionals.append(Functional(row, mass=mass))
     return functionals
 
 
-def _unit_row(line: Line, field: str, place: float) -> Values:
-    """The functional of a field at an element boundary: exactly one end function reads it."""
+def _row(line: Line, field: str, place: float) -> Values:
+    """The functional of a field; at an element boundary exactly one end function reads it."""
     boundary = line.boundary_at(place)
-    assert boundary is not None, "every support and mass lies at an element boundary"
+    if boundary is None:
+        return line.row(field, place)[None, :]
     row = np.zeros((1, line.size))
     row[0, line.ends[field, boundary]] = 1.0
     return row

@@ -55,7 +55,20 @@ def clamp_effect(specimen: Specimen, *, count: int = 3) -> list[ClampStep]:
 
 
 def with_sensor(specimen: Specimen, mass: float, at: Sequence[float]) -> Specimen:
-    """The specimen with one more thing attached; mass in kg, place in m."""
+    """The specimen with one more thing attached; mass in kg, place in m.
+
+    Raises BeamError where the place is not on the specimen.
+    """
+    size = specimen.geometry.size
+    if len(at) != len(size):
+        due = {0: "no place (a disc)", 1: "one place", 2: "two coordinates, x, y"}[len(size)]
+        raise BeamError(f"a sensor on a {specimen.kind} needs {due}")
+    for x, extent in zip(at, size, strict=True):
+        if not 0.0 <= x <= extent:
+            raise BeamError(
+                f"the sensor at {1e3 * x:g} mm is not on the specimen, which ends at "
+                f"{1e3 * extent:g} mm"
+            )
     thing = Attachment(tuple(Quantity(x) for x in at), Quantity(mass), Quantity(0.0))
     return replace(specimen, attached=(*specimen.attached, thing))
 

@@ -252,15 +252,9 @@ def _match(
     tolerance: float,
 ) -> Match:
     if mode is None:
-        nearest = min(
-            modes, key=lambda m: abs(math.log(row.frequency_hz / (scale * m.frequency_hz)))
+        return Match(
+            row, None, math.nan, "unexplained", _nearest_in_words(row, scale, counts, modes)
         )
-        distance = 100.0 * (row.frequency_hz / (scale * nearest.frequency_hz) - 1.0)
-        why = (
-            f"no mode fits; the nearest is {name_of(nearest)} at "
-            f"{scale * nearest.frequency_hz:.4g} Hz (scaled), {distance:+.1f} % away"
-        )
-        return Match(row, None, math.nan, "unexplained", why)
     residual = row.frequency_hz / (scale * mode.frequency_hz) - 1.0
     if row.counts and count_cost(row.counts, counts(mode)) > 0.0:
         why = _count_in_words(row, mode, scale, counts, modes)
@@ -269,6 +263,24 @@ def _match(
         why = f"{100 * residual:+.1f} % from the scaled prediction, beyond {100 * tolerance:.3g} %"
         return Match(row, mode, residual, "off", why)
     return Match(row, mode, residual, "agrees", "")
+
+
+def _nearest_in_words(row: Measured, scale: float, counts: Counts, modes: Sequence[Mode]) -> str:
+    """What lies nearest to a line that no mode was found for, and what speaks against it."""
+    nearest = min(modes, key=lambda m: abs(math.log(row.frequency_hz / (scale * m.frequency_hz))))
+    hz = scale * nearest.frequency_hz
+    distance = row.frequency_hz / hz - 1.0
+    if abs(distance) > 2.0 * SPREAD:
+        return (
+            f"no mode fits; the nearest is {name_of(nearest)} at {hz:.4g} Hz (scaled), "
+            f"{100.0 * distance:+.1f} % away"
+        )
+    near = f"its frequency is near that of {name_of(nearest)} ({hz:.4g} Hz scaled)"
+    if row.family is not None and row.family != nearest.family:
+        return f"{near}, but the family stated is {row.family}"
+    if row.counts and count_cost(row.counts, counts(nearest)) > 0.0:
+        return f"{near}, but that has {counts_in_words(counts(nearest))}"
+    return f"{near}, which another line fits better"
 
 
 def name_of(mode: Mode) -> str:

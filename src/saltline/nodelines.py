@@ -77,6 +77,7 @@ def trace(shape: PlateShape) -> Net:
     saddles = _low_saddles(shape, grid)
     exact = [saddle for saddle in saddles if saddle.level < CROSSING_LEVEL]
     lines = [NodeLine(line, _course(line, size)) for line in _join_at(raw, exact, grid.cell)]
+    lines = [_oriented(line) for line in lines]
     lines.sort(key=lambda line: (line.course, *np.round(line.points.mean(axis=0), 9)))
     seen = sorted(_course(line, size) for line in _join_at(raw, saddles, grid.cell))
     crossings = np.array([saddle.place for saddle in exact]).reshape(-1, 2)
@@ -336,6 +337,15 @@ def _course(line: Values, size: tuple[float, float]) -> str:
     if across_x or across_y:
         return "across x" if across_x else "across y"
     return "other"
+
+
+def _oriented(line: NodeLine) -> NodeLine:
+    """The line running from left to right, or from the bottom up where it runs across x."""
+    first, last = (1, 0) if line.course == "across x" else (0, 1)
+    start, end = line.points[0], line.points[-1]
+    if (end[first], end[last]) < (start[first], start[last]):
+        return NodeLine(line.points[::-1], line.course)
+    return line
 
 
 def _edges_at(point: Values, size: tuple[float, float]) -> set[str]:

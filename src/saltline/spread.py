@@ -17,12 +17,13 @@ from saltline.arrays import Values
 from saltline.modes import Mode, Modes
 from saltline.problem import Problem, attach
 from saltline.quantities_of import quantities, with_values
+from saltline.specimen import Specimen
 
 WITHOUT_EFFECT = ("material.endurance_strain", "damping_ratio")
 """Quantities on which no natural frequency depends."""
 
-STEP = 1e-3
-"""Largest relative step of the central difference; its error is of the order of the square."""
+STEP = 1e-5
+"""Relative step of the central difference: small beside any element, large beside rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +68,34 @@ def _log_slopes(modes: Modes, path: str, value: float, step: float) -> Values:
     for problem, members in _by_problem(modes.modes):
         Q = np.column_stack([np.asarray(modes.modes[i].q) for i in members])
         log_omega2 = [
-            np.log(_quotients(problem.rebuild(with_values(modes.specimen, {path: value + d})), Q))
+            np.log(_quotients(problem.rebuild(_changed(modes.specimen, path, value, d)), Q))
             for d in (-step, step)
         ]
         slopes[members] = (log_omega2[1] - log_omega2[0]) / (4.0 * step)
     return slopes
+
+
+def _changed(specimen: Specimen, path: str, value: float, step: float) -> Specimen:
+    """The specimen with one quantity changed; what sits at its far end stays at that end."""
+    values = {path: value + step}
+    sizes = _far_ends(path)
+    if sizes is not None:
+        end = specimen.geometry.size[sizes]
+        places = [s.at for s in specimen.supports] + [a.at for a in specimen.attached]
+        for place in (at[sizes] for at in places):
+            if abs(place.value - end) <= 1e-9 * end:
+                values[place.path] = place.value + step
+    return with_values(specimen, values)
+
+
+def _far_ends(path: str) -> int | None:
+    """Which coordinate of a place has this length as its far end; None for other quantities."""
+    if path == "geometry.width":
+        return 1
+    is_length = path == "geometry.length" or (
+        path.startswith("geometry.segments.") and path.endswith(".length")
+    )
+    return 0 if is_length else None
 
 
 def _by_problem(modes: Sequence[Mode]) -> list[tuple[Problem, list[int]]]:

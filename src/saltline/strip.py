@@ -117,6 +117,12 @@ def as_plate(specimen: Specimen) -> Specimen:
     )
 
 
+def is_plain(specimen: Specimen) -> bool:
+    """Whether nothing is attached and both ends are held in the classic ways."""
+    ends = specimen.boundary.values()
+    return not specimen.attached and all(hold.word != "elastic" for hold in ends)
+
+
 def compare(specimen: Specimen, modes: Modes, *, count: int) -> list[StripMode]:
     """The strip as a plate beside the beam.
 
@@ -183,7 +189,8 @@ def _thin_torsion(specimen: Specimen) -> float:
 def reach(specimen: Specimen, flatwise: Sequence[Mode]) -> Reach:
     """How far beam theory reaches within the range of these flatwise modes.
 
-    A coarse plate, a few functions across the width, is enough to tell; it costs milliseconds.
+    A coarse plate, a few functions across the width, is enough to tell; it costs milliseconds. It
+    knows classic ends alone (`is_plain`).
     """
     plate = as_plate(specimen)
     highest = max(mode.frequency_hz for mode in flatwise)

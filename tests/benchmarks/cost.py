@@ -58,7 +58,7 @@ def start_up(repeats: int) -> list[tuple[str, float, float]]:
 
 
 def plate(repeats: int, *, count: int = 60) -> list[tuple[str, float, float]]:
-    """The free square plate, solver alone, against LAPACK on one matrix of a quarter of its size."""
+    """The free square plate, solver alone, against LAPACK on one matrix of its largest problem."""
     sheet = load(EXAMPLES / "square-plate.yaml")
     found = find_modes(sheet, count=count)
     problem = found.modes[0].problem

@@ -54,8 +54,8 @@ def command(
     frequencies is found along with it and reported as the scale. Counted nodes are used where the
     list has them, and a count that contradicts its frequency is pointed out.
 
-    A list that names families (flatwise, edgewise, torsion, axial) is compared with those; --family
-    and --all widen the search.
+    A list that names families (flatwise, edgewise, torsion, axial) is compared with those too;
+    --family and --all choose others.
 
     MEASURED is a YAML or CSV list (see the documentation); "-" reads it from standard input. The
     exit status is 1 when a line does not fit.
@@ -68,7 +68,10 @@ def command(
 
     specimen = load_specimen(specimen_path)
     measured = load_measured(measured_path)
-    named = [*families, *(row.family for row in measured.rows if row.family)]
+    named = list(families)
+    if not named:
+        stated = [row.family for row in measured.rows if row.family]
+        named = [*chosen_families(specimen, (), every=False), *stated]
     outcome = check(
         specimen,
         measured.rows,

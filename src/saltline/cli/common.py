@@ -196,9 +196,12 @@ class MassAtPlace(ParamType):
             self.fail(f'{value!r} must be a mass at a place, like "4.5 g at 300 mm"', param, ctx)
         try:
             at = tuple(parse_quantity(part.strip(), "length").value for part in place.split(","))
-            return parse_quantity(mass.strip(), "mass").value, at
+            grams = parse_quantity(mass.strip(), "mass").value
         except QuantityError as error:
             self.fail(str(error), param, ctx)
+        if grams <= 0.0:
+            self.fail(f"{mass.strip()} must be greater than zero", param, ctx)
+        return grams, at
 
 
 class RankRange(ParamType):

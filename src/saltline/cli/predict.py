@@ -74,7 +74,7 @@ def command(
     from saltline.modes import find_modes, first_frequencies
     from saltline.show import beyond
     from saltline.show.predicted import predicted
-    from saltline.strip import is_strip, reach
+    from saltline.strip import is_plain, is_strip, reach
 
     one_of(count, below)
     specimen = load_specimen(specimen_path)
@@ -82,7 +82,7 @@ def command(
     modes = find_modes(specimen, count=count or 8, below_hz=below, theory=theory, families=chosen)
     others = first_frequencies(specimen, besides=chosen)
     result = predicted(modes, others, ratios=ratios)
-    if is_strip(specimen):
+    if is_strip(specimen) and is_plain(specimen):
         flatwise = [mode for mode in modes.modes if mode.family == "flatwise"]
         if flatwise and not as_plate:
             note = beyond.reach_note(reach(specimen, flatwise))

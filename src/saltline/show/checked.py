@@ -31,7 +31,7 @@ def checked(specimen: Specimen, outcome: Identification) -> Result:
         "specimen": specimen.name,
         "scale": outcome.scale,
         "verdict": verdict,
-        "measured": [{key: value for key, value in row.items() if key != "line"} for row in rows],
+        "measured": [{key: value for key, value in row.items() if key != "row"} for row in rows],
         "unseen": unseen,
     }
     return Result(
@@ -45,7 +45,7 @@ def _row(number: int, match: Match, outcome: Identification) -> dict[str, Any]:
     mode, line = match.mode, match.measured
     predicted = None if mode is None else mode.frequency_hz
     return {
-        "line": number,
+        "row": number,
         "frequency_hz": line.frequency_hz,
         "nodes": line.counts.get("nodes"),
         **{key: line.counts[key] for key in COUNT_KEYS[1:] if key in line.counts},
@@ -59,6 +59,7 @@ def _row(number: int, match: Match, outcome: Identification) -> dict[str, Any]:
         ),
         "residual_percent": (None if math.isnan(match.residual) else 100.0 * match.residual),
         "finding": match.finding,
+        "note": line.note,
         "why": match.why,
     }
 
@@ -72,7 +73,7 @@ def _columns(rows: list[dict[str, Any]]) -> tuple[Column, ...]:
         Column("circles", "circles", "counted"),
     ]
     return (
-        Column("line", "line"),
+        Column("row", "row"),
         Column("frequency_hz", "measured", "Hz", significant(5)),
         *(column for column in counted if any(row.get(column.key) is not None for row in rows)),
         Column("rank", "rank"),
@@ -83,6 +84,7 @@ def _columns(rows: list[dict[str, Any]]) -> tuple[Column, ...]:
         Column("scaled_hz", "scaled", "Hz", significant(5)),
         Column("residual_percent", "from scaled", "%", fixed(1, signed=True)),
         Column("finding", "finding", words=True),
+        Column("note", "note", words=True),
         Column("why", "why", words=True, shown=False),
     )
 
@@ -100,7 +102,7 @@ def _unseen_columns() -> tuple[Column, ...]:
 
 def _sentences(rows: list[dict[str, Any]]) -> list[str]:
     return [
-        f"line {row['line']} ({significant(5)(row['frequency_hz'])} Hz), {row['finding']}: "
+        f"row {row['row']} ({significant(5)(row['frequency_hz'])} Hz), {row['finding']}: "
         f"{row['why']}"
         for row in rows
         if row["why"]
@@ -116,7 +118,9 @@ def _scale_words(outcome: Identification) -> str:
         return "the prediction needs no correction"
     side = "above" if percent > 0 else "below"
     modulus = 100.0 * (outcome.scale**2 - 1.0)
+    few = sum(match.mode is not None for match in outcome.matches) < 3
+    doubt = "; so few lines fit many factors, so look at the differences" if few else ""
     return (
         f"all lie about {abs(percent):.1f} % {side} the prediction, as if the modulus were "
-        f"{modulus:+.0f} %, or the thickness {percent:+.1f} % (for bending)"
+        f"{modulus:+.0f} %, or the thickness {percent:+.1f} % (for bending){doubt}"
     )

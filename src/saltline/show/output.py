@@ -24,7 +24,7 @@ def written(result: Result, form: str) -> str:
     parts = [render(table) for table in result.tables if table.rows]
     if result.lines:
         parts.append("\n".join(result.lines))
-    return "\n\n".join(parts) + "\n"
+    return "\n\n".join(parts) + "\n" if parts else ""
 
 
 def as_csv(table: Table) -> str:
