@@ -118,7 +118,11 @@ def beam(
     tension:  in units of E I / L^2.
     """
     start, end = ends.split("-") if isinstance(ends, str) else ends
-    pieces = segments or [(length, section(slenderness=slenderness))]
+    if segments:
+        pieces = [{"length": f"{long!r} m", "section": part} for long, part in segments]
+        geometry: dict[str, Any] = {"segments": pieces}
+    else:
+        geometry = {"length": f"{length!r} m", "section": section(slenderness=slenderness)}
     return _read(
         kind="beam",
         material={
@@ -126,10 +130,7 @@ def beam(
             "density": f"{density!r} kg/m3",
             "poisson_ratio": 0.3,
         },
-        geometry={
-            "segments": [{"length": f"{long!r} m", "section": part} for long, part in pieces],
-            "tension": f"{tension * UNIT!r} N",
-        },
+        geometry={**geometry, "tension": f"{tension * UNIT!r} N"},
         boundary={"start": start, "end": end},
         attached=list(attached),
         supports=list(supports),

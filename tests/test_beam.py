@@ -223,7 +223,7 @@ def test_pull_on_a_pinned_beam_has_its_closed_form() -> None:
 
 # -- elastic ends ---------------------------------------------------------------------------------
 
-DECADES = [10.0**n for n in range(-7, 13)]
+DECADES = [10.0**n for n in (-7, -4, -2, -1, 0, 1, 2, 3, 4, 6, 9, 12)]
 
 SWEEPS: Mapping[str, tuple[Callable[[float], Part], str, str]] = {
     "turning, free": (lambda k: spring("free", k), "free", "guided"),
@@ -296,6 +296,18 @@ def test_a_support_that_holds_the_slope_too_parts_the_beam_in_two() -> None:
         ]
     )
     assert worst(found, np.sort(parts)[:6]) < ROUNDING
+
+
+@pytest.mark.parametrize("theory", ["euler", "timoshenko"])
+@pytest.mark.parametrize("segments", [(), [(0.3, section()), (0.7, section())]])
+def test_two_equal_cells_have_their_modes_in_pairs(
+    segments: list[tuple[float, Part]], theory: str
+) -> None:
+    both = {**support(0.5), "rotation": "rigid"}
+    twice = beam("clamped-clamped", segments=segments, supports=[both])
+    found = omegas(find_modes(twice, count=7, theory=theory))
+    cell = omegas(find_modes(beam("clamped-clamped", length=0.5), count=4, theory=theory))
+    assert worst(found, np.repeat(cell, 2)[:7]) < ROUNDING
 
 
 # -- buckling -------------------------------------------------------------------------------------
@@ -453,10 +465,10 @@ def test_every_mode_has_settled_whatever_the_ends_and_the_count() -> None:
 
 
 def test_a_very_high_mode_is_as_good_as_a_low_one() -> None:
-    # No hyperbolic function, so none that overflows: mode 400 of a cantilever, beta L = 799 pi/2
+    # No hyperbolic function, so none that overflows: mode 300 of a cantilever, beta L = 599 pi/2
     # to far more than sixteen digits.
-    found = euler(beam(), 400)
-    assert found[-1] == pytest.approx((399.5 * math.pi) ** 2, rel=ROUNDING)
+    found = euler(beam(), 300)
+    assert found[-1] == pytest.approx((299.5 * math.pi) ** 2, rel=ROUNDING)
 
 
 def test_timoshenko_is_what_is_asked_for_by_default() -> None:

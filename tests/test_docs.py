@@ -17,7 +17,6 @@ from saltline import measured, units
 from saltline.cli import COMMANDS, main
 from saltline.fields import Fields, Value
 from saltline.measured import load_measured, read_measured
-from saltline.modes import KINDS as PREDICTED_KINDS
 from saltline.modes import find_modes
 from saltline.quantity import KINDS
 from saltline.section import SHAPES
@@ -304,13 +303,7 @@ def test_numbers_in_the_cost_are_those_of_the_table() -> None:
 
 # -- what is not there yet is said, and no longer said once it is ---------------------------------
 
-NO_DISCS = "`predict` does not treat discs yet."
 NO_STUDS = "`predict` does not treat the rotation and the diameter of a plate's support yet"
-
-
-@pytest.mark.parametrize("text", [FILES, THEORY], ids=["files", "theory"])
-def test_that_discs_cannot_be_predicted_is_said(text: str) -> None:
-    assert (NO_DISCS in text.replace("\n", " ")) == ("disc" not in PREDICTED_KINDS)
 
 
 def test_that_a_stud_on_a_plate_has_no_effect_is_said() -> None:

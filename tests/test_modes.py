@@ -54,7 +54,7 @@ def test_a_longer_list_begins_with_the_shorter_one(specimen: Specimen) -> None:
 def test_below_a_frequency_are_all_the_modes_up_to_it_and_no_others(specimen: Specimen) -> None:
     many = find_modes(specimen, count=40)
     # 12 modes are tried first: fewer, as many, and more than are found at once.
-    for number in (1, 11, 12, 13, 30):
+    for number in (1, 12, 13, 30):
         limit = many.modes[number - 1].frequency_hz * 1.000001
         wanted = [m for m in many.modes if m.frequency_hz <= limit]
         found = find_modes(specimen, below_hz=limit)
@@ -99,7 +99,6 @@ def test_pairs_of_a_square_plate_come_in_the_same_order_however_rounding_falls(e
         assert parities(size) == first
 
 
-@pytest.mark.xfail(reason="a pair of one symmetry class is a mixture that rounding chooses")
 def test_the_shapes_of_a_pair_of_one_symmetry_class_do_not_depend_on_rounding() -> None:
     # Modes 5 and 6 of the pinned square are (3, 1) and (1, 3), both even about both middle lines.
     points = [(0.1, 0.2), (0.3, 0.35), (0.45, 0.2), (0.6, 0.9)]

@@ -106,8 +106,8 @@ NODES_OF_FIRST = {
 @pytest.mark.parametrize("ends", CLASSIC_ENDS)
 def test_each_mode_has_one_node_more_than_the_one_before(ends: str, theory: str) -> None:
     first = NODES_OF_FIRST[ends]
-    found = patterns(beam(ends), 25, theory=theory)
-    assert [p.counts for p in found] == [{"nodes": first + k} for k in range(25)]
+    found = patterns(beam(ends), 15, theory=theory)
+    assert [p.counts for p in found] == [{"nodes": first + k} for k in range(15)]
 
 
 @settings(max_examples=12, deadline=None, derandomize=True)

@@ -138,7 +138,6 @@ def test_the_critical_frequency_is_the_least_along_the_beam() -> None:
     assert critical_frequency(beam(), "axial") == math.inf
 
 
-@pytest.mark.xfail(reason="the mode of pure shear is listed with nodes that are rounding")
 def test_the_mode_of_pure_shear_has_neither_nodes_nor_a_frequency_by_euler() -> None:
     # w = 0 all along: what is left of it is rounding, and its zeros are no nodes.
     for mode in find_modes(beam("pinned-pinned", slenderness=5.0), count=8).modes:

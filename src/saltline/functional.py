@@ -57,9 +57,12 @@ def count_unheld(standing: Sequence[Values], rigid_motions: Values) -> int:
     motions = int(rigid_motions.shape[1])
     if not standing or motions == 0:
         return motions
-    readings = np.vstack(standing) @ rigid_motions
-    largest = np.abs(readings).max(axis=1)
-    readings = readings[largest > 1e-9 * largest.max(initial=0.0)]
+    rows = np.vstack(standing)
+    readings = rows @ rigid_motions
+    # What a functional reads of a rigid motion, if it reads it at all, is no rounding of its row.
+    sizes = np.linalg.norm(rows, axis=1)[:, None] * np.linalg.norm(rigid_motions, axis=0)[None, :]
+    readings[np.abs(readings) < 1e-10 * sizes] = 0.0
+    readings = readings[np.any(readings != 0.0, axis=1)]
     if readings.size == 0:
         return motions
     readings = readings / np.linalg.norm(readings, axis=1, keepdims=True)

@@ -18,13 +18,17 @@ from saltline.disc import DiscShape, disc_problems
 from saltline.eigen import BuckledError
 from saltline.motions import FAMILIES, BeamError
 from saltline.plate import PlateShape, plate_problems
-from saltline.problem import Problem, Solution, solve
+from saltline.problem import Problem, Solution, attach, solve
+from saltline.quantities_of import quantities, with_values
 from saltline.specimen import Specimen
 
 Shape = BeamShape | PlateShape | DiscShape
 
 SETTLED = 1e-6
 """A mode has settled when a higher degree moves it by less than this (relative)."""
+
+LENGTH = "geometry.length"
+"""The quantity that is thought to be a little larger where modes share a frequency."""
 
 EQUAL = 1e-9
 """Relative difference of omega^2 below which two modes have one frequency."""
@@ -221,6 +225,10 @@ def _solve_all(specimen: Specimen, count: int, theory: str, problems: Sequence[P
             "the compression is at or beyond buckling, so there is no vibration about the "
             "straight form; lower it, or hold the specimen more firmly"
         ) from error
+    solutions = [
+        _canonical(specimen, problem, solution)
+        for problem, solution in zip(problems, solutions, strict=True)
+    ]
     entries = _in_order(solutions)
     orders: dict[str, int] = {}
     modes: list[Mode] = []
@@ -241,7 +249,38 @@ def _solve_all(specimen: Specimen, count: int, theory: str, problems: Sequence[P
                 labels=problem.labels,
             )
         )
-    return Modes(specimen, theory, tuple(modes), sum(s.rigid for s in solutions))
+    return Modes(specimen, theory, tuple(modes), _count_rigid(problems, solutions))
+
+
+def _canonical(specimen: Specimen, problem: Problem, solution: Solution) -> Solution:
+    """The solution with the modes of one frequency as a slightly longer specimen would show them.
+
+    Any mixture of such modes is a mode; without a rule rounding would choose.
+    """
+    omega2, q = solution.omega2, solution.q.copy()
+    close = np.diff(omega2) <= EQUAL * omega2[1:]
+    if not np.any(close):
+        return solution
+    longer = problem.rebuild(with_values(specimen, {LENGTH: (1.0 + 1e-4) * _length(specimen)}))
+    K, M = attach(longer)
+    first = 0
+    for last in [*np.flatnonzero(~close), omega2.size - 1]:
+        group = slice(first, int(last) + 1)
+        if last > first:
+            Q = q[:, group]
+            work = Q.T @ (K - float(omega2[first]) * M) @ Q
+            q[:, group] = Q @ np.linalg.eigh(work + work.T)[1]
+        first = int(last) + 1
+    return Solution(omega2, q, solution.rigid)
+
+
+def _length(specimen: Specimen) -> float:
+    return quantities(specimen)[LENGTH].value
+
+
+def _count_rigid(problems: Sequence[Problem], solutions: Sequence[Solution]) -> int:
+    """Rigid-body modes of all problems, each with its twins."""
+    return sum(s.rigid * p.multiplicity for s, p in zip(solutions, problems, strict=True))
 
 
 def _in_order(solutions: Sequence[Solution]) -> list[tuple[float, int, int]]:
@@ -321,7 +360,7 @@ def _with_euler(found: Modes, families: Sequence[str]) -> Modes:
         found,
         modes=tuple(
             replace(mode, euler_hz=euler.get((mode.family, mode.order)))
-            if mode.frequency_hz < critical[mode.family] < math.inf
+            if mode.frequency_hz < (1.0 - EQUAL) * critical[mode.family] < math.inf
             else mode
             for mode in found.modes
         ),

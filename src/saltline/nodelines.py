@@ -52,7 +52,7 @@ class Net:
     """All the node lines of a plate's mode.
 
     lines:     as they run exactly.
-    crossings: points where they cross, m, shape (k, 2).
+    crossings: points where they cross, m, shape (k, 2); through: how many meet at each.
     seen:      the courses of the lines as an observer counts them, with lines that barely miss each
                other taken as crossing.
     regions:   how many parts of the plate move in like phase, each bounded by node lines.
@@ -60,12 +60,13 @@ class Net:
 
     lines: tuple[NodeLine, ...]
     crossings: Values
+    through: tuple[int, ...]
     seen: tuple[str, ...]
 
     @property
     def regions(self) -> int:
-        """Each line adds a region to the plate, and each crossing of two lines one more."""
-        return 1 + len(self.lines) + len(self.crossings)
+        """Each line adds a region to the plate; k lines through one point add k - 1 more."""
+        return 1 + len(self.lines) + sum(k - 1 for k in self.through)
 
 
 def trace(shape: PlateShape) -> Net:
@@ -76,12 +77,13 @@ def trace(shape: PlateShape) -> Net:
     raw = [line for line in raw if _extent(line) > max(grid.cell, SPECK * min(size))]
     saddles = _low_saddles(shape, grid)
     exact = [saddle for saddle in saddles if saddle.level < CROSSING_LEVEL]
-    lines = [NodeLine(line, _course(line, size)) for line in _join_at(raw, exact, grid.cell)]
-    lines = [_oriented(line) for line in lines]
+    joined, through = _join_at(raw, exact, grid.cell)
+    lines = [_oriented(NodeLine(line, _course(line, size))) for line in joined]
     lines.sort(key=lambda line: (line.course, *np.round(line.points.mean(axis=0), 9)))
-    seen = sorted(_course(line, size) for line in _join_at(raw, saddles, grid.cell))
-    crossings = np.array([saddle.place for saddle in exact]).reshape(-1, 2)
-    return Net(tuple(lines), crossings, tuple(seen))
+    seen = sorted(_course(line, size) for line in _join_at(raw, saddles, grid.cell)[0])
+    real = [(saddle.place, k) for saddle, k in zip(exact, through, strict=True) if k > 1]
+    crossings = np.array([place for place, _ in real]).reshape(-1, 2)
+    return Net(tuple(lines), crossings, tuple(k for _, k in real), tuple(seen))
 
 
 # -- the grid -------------------------------------------------------------------------------------
@@ -113,8 +115,31 @@ class _Grid:
         left, right, bottom, top = shape.vanishing
         rows_x = _divided_rows(shape.x, x, left, right)
         rows_y = _divided_rows(shape.y, y, bottom, top)
-        level = rows_x @ shape.q @ rows_y.T
+        level = _without_rest(rows_x @ shape.q @ rows_y.T, shape.at(x, y))
         return _Grid(x, y, level, math.hypot(x[1], y[1]))
+
+
+AT_REST = 1e-3
+"""A region whose largest deflection is below this part of the plate's is at rest to any eye."""
+
+
+def _without_rest(level: Values, w: Values) -> Values:
+    """The level with the sign turned in regions that are at rest.
+
+    Near a corner of clamped edges the shape changes its sign again and again (Coffman 1982), by
+    amounts that nobody can see; such a region is counted with the one around it.
+    """
+    from scipy.ndimage import find_objects, label  # needed for plates alone
+
+    level = level.copy()
+    limit = AT_REST * float(np.abs(w).max())
+    for sign in (1.0, -1.0):
+        regions, _ = label(sign * level > 0.0)
+        for number, box in enumerate(find_objects(regions), start=1):
+            here = regions[box] == number
+            if np.abs(w[box])[here].max() < limit:
+                level[box][here] *= -1.0
+    return level
 
 
 def _degree_of(line: Line) -> int:
@@ -221,29 +246,54 @@ def _low_saddles(shape: PlateShape, grid: _Grid) -> list[_Saddle]:
     # Only places near a zero of the level can lead to a crossing.
     near = _near_zero(grid.level).ravel()
     x, y = X.ravel()[near], Y.ravel()[near]
-    orders = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
     for _ in range(6):
-        w, gx, gy, xx, xy, yy = shape.jet(x, y, orders)
-        det = xx * yy - xy**2
-        det = np.where(det < 0.0, det, np.nan)  # neither a hill nor a hollow
-        dx, dy = -(yy * gx - xy * gy) / det, -(xx * gy - xy * gx) / det
+        dx, dy = _toward_saddle(shape, x, y)
         keep = np.hypot(dx, dy) < 2.5 * grid.cell
         x, y = (x + dx)[keep], (y + dy)[keep]
         inside = (x > 0.0) & (x < grid.x[-1]) & (y > 0.0) & (y < grid.y[-1])
         x, y = x[inside], y[inside]
-    w, _, _, xx, xy, yy = shape.jet(x, y, orders)
+    places = _distinct(np.column_stack([x, y]), 2.0 * grid.cell)
+    for place in places:
+        for _ in range(40):  # where more than two lines meet the saddle is flat: slow, but sure
+            dx, dy = _toward_saddle(shape, place[:1], place[1:])
+            if not np.hypot(dx, dy)[0] > 1e-13 * grid.cell:
+                break
+            place += [dx[0], dy[0]]
+    return _weighed(shape, grid, places)
+
+
+def _toward_saddle(shape: PlateShape, x: Values, y: Values) -> tuple[Values, Values]:
+    """Newton's step toward a place without slope; NaN where the shape is a hill or a hollow."""
+    gx, gy, xx, xy, yy = shape.jet(x, y, ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
+    det = xx * yy - xy**2
+    det = np.where(det < 0.0, det, np.nan)
+    return -(yy * gx - xy * gy) / det, -(xx * gy - xy * gx) / det
+
+
+def _distinct(points: Values, apart: float) -> Values:
+    """The middle of each cluster of points, shape (k, 2)."""
+    middles: list[Values] = []
+    while len(points):
+        near = np.linalg.norm(points - points[0], axis=1) < apart
+        middles.append(points[near].mean(axis=0))
+        points = points[~near]
+    return np.array(middles).reshape(-1, 2)
+
+
+def _weighed(shape: PlateShape, grid: _Grid, places: Values) -> list[_Saddle]:
+    """The saddles that are low enough to matter and not at an edge, lowest first."""
+    orders = ((0, 0), (2, 0), (1, 1), (0, 2))
+    w, xx, xy, yy = shape.jet(places[:, 0], places[:, 1], orders)
     level = np.abs(w) / np.abs(shape.at(grid.x, grid.y)).max()
     bend = np.sqrt(np.maximum(xy**2 - xx * yy, np.finfo(float).tiny))
-    gap = np.sqrt(2.0 * np.abs(w) / bend)
+    gap = np.where(level < CROSSING_LEVEL, 0.0, np.sqrt(2.0 * np.abs(w) / bend))
     margin = 0.5 * np.array([grid.x[1], grid.y[1]])
     limits = np.array([grid.x[-1], grid.y[-1]]) - margin
-    found: list[_Saddle] = []
-    for k in np.argsort(level, kind="stable"):
-        place = np.array([x[k], y[k]])
-        fresh = all(np.linalg.norm(place - other.place) > 0.5 * grid.cell for other in found)
-        if level[k] < SEEN_LEVEL and fresh and np.all(place > margin) and np.all(place < limits):
-            found.append(_Saddle(place, float(level[k]), float(gap[k])))
-    return found
+    return [
+        _Saddle(places[k], float(level[k]), float(gap[k]))
+        for k in np.argsort(level, kind="stable")
+        if level[k] < SEEN_LEVEL and np.all(places[k] > margin) and np.all(places[k] < limits)
+    ]
 
 
 def _near_zero(level: Values) -> Flags:
@@ -257,8 +307,14 @@ def _near_zero(level: Values) -> Flags:
     return np.asarray((count > 0) & (count < 9))
 
 
-def _join_at(lines: list[Values], saddles: list[_Saddle], cell: float) -> list[Values]:
-    """Cut the lines near each crossing and join the ends that face each other through it."""
+def _join_at(
+    lines: list[Values], saddles: list[_Saddle], cell: float
+) -> tuple[list[Values], list[int]]:
+    """Cut the lines near each crossing and join the ends that face each other through it.
+
+    Returns the lines, and how many go through each saddle: fewer than two is no crossing.
+    """
+    through = []
     for saddle in saddles:
         radius = max(1.6 * cell, 1.5 * saddle.gap)
         pieces: list[Values] = []
@@ -269,8 +325,10 @@ def _join_at(lines: list[Values], saddles: list[_Saddle], cell: float) -> list[V
                 pieces.append(piece)
                 number = len(pieces) - 1
                 ends += [(number, 0)] * start_cut + [(number, -1)] * end_cut
-        lines = _link(pieces, ends, saddle.place) if len(ends) % 2 == 0 else lines
-    return lines
+        is_crossing = len(ends) >= 4 and len(ends) % 2 == 0
+        lines = _link(pieces, ends, saddle.place) if is_crossing else lines
+        through.append(len(ends) // 2 if is_crossing else 0)
+    return lines, through
 
 
 def _cut(line: Values, near: Flags) -> list[tuple[Values, bool, bool]]:
