@@ -27,8 +27,9 @@ Shape = BeamShape | PlateShape | DiscShape
 SETTLED = 1e-6
 """A mode has settled when a higher degree moves it by less than this (relative)."""
 
-LENGTH = "geometry.length"
-"""The quantity that is thought to be a little larger where modes share a frequency."""
+LENGTHS = ("geometry.length", "geometry.segments.0.length", "geometry.diameter")
+"""The quantity, whichever the specimen has, that is thought to be a little larger where modes of
+one problem share a frequency."""
 
 EQUAL = 1e-9
 """Relative difference of omega^2 below which two modes have one frequency."""
@@ -261,7 +262,9 @@ def _canonical(specimen: Specimen, problem: Problem, solution: Solution) -> Solu
     close = np.diff(omega2) <= EQUAL * omega2[1:]
     if not np.any(close):
         return solution
-    longer = problem.rebuild(with_values(specimen, {LENGTH: (1.0 + 1e-4) * _length(specimen)}))
+    known = quantities(specimen)
+    path = next(name for name in LENGTHS if name in known)
+    longer = problem.rebuild(with_values(specimen, {path: (1.0 + 1e-4) * known[path].value}))
     K, M = attach(longer)
     first = 0
     for last in [*np.flatnonzero(~close), omega2.size - 1]:
@@ -272,10 +275,6 @@ def _canonical(specimen: Specimen, problem: Problem, solution: Solution) -> Solu
             q[:, group] = Q @ np.linalg.eigh(work + work.T)[1]
         first = int(last) + 1
     return Solution(omega2, q, solution.rigid)
-
-
-def _length(specimen: Specimen) -> float:
-    return quantities(specimen)[LENGTH].value
 
 
 def _count_rigid(problems: Sequence[Problem], solutions: Sequence[Solution]) -> int:
