@@ -137,6 +137,36 @@ def beam(
     )
 
 
+def bar(
+    ends: str | tuple[Any, Any],
+    width: float,
+    thickness: float,
+    *,
+    attached: Sequence[Part] = (),
+    supports: Sequence[Part] = (),
+) -> Specimen:
+    """A rectangular bar 1 m long with E = 2.6 GPa, G = 1 GPa, nu = 0.3, rho = 1000 kg/m3.
+
+    An attached part states its mass and inertia in SI.
+    """
+    start, end = ends.split("-") if isinstance(ends, str) else ends
+    return _read(
+        kind="beam",
+        material={"youngs_modulus": "2.6 GPa", "density": "1000 kg/m3", "poisson_ratio": 0.3},
+        geometry={
+            "length": "1 m",
+            "section": {
+                "shape": "rectangle",
+                "width": f"{width!r} m",
+                "thickness": f"{thickness!r} m",
+            },
+        },
+        boundary={"start": start, "end": end},
+        attached=list(attached),
+        supports=list(supports),
+    )
+
+
 def tapered_beam(shape: str, tip: float) -> Specimen:
     """A cantilever whose thickness falls in line to `tip` of the root's, in units of the root's.
 

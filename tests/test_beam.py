@@ -15,12 +15,14 @@ from mpmath import mpf
 
 from outside import record
 from saltline.arrays import Values
-from saltline.modes import PredictionError, find_modes
+from saltline.modes import Modes, PredictionError, find_modes
 from saltline.nodes import pattern_of
+from saltline.section import rectangle_torsion_constant
 from saltline.specimen import Specimen
 from specimens import (
     CLASSIC_ENDS,
     Part,
+    bar,
     beam,
     euler,
     grouped,
@@ -347,6 +349,108 @@ def test_what_can_turn_freely_bears_no_compression(ends: str) -> None:
     with pytest.raises(PredictionError):
         find_modes(beam(ends, tension=-1e-3), count=3)
     assert find_modes(beam(ends, tension=1e-3), count=3).modes
+
+
+# -- the other families ---------------------------------------------------------------------------
+
+END_MASS = {
+    key: rows
+    for key, rows in grouped("torsion.csv", "case", "parameters").items()
+    if key[0] == "end-mass"
+}
+WIDTH, THICKNESS = 0.03, 0.01
+POLAR = WIDTH * THICKNESS * (WIDTH**2 + THICKNESS**2) / 12.0
+
+
+def torsion_speed(width: float, thickness: float) -> float:
+    """sqrt(G J/(rho I_p)) in m/s of the bar in `specimens`, G/rho = 1e6 m2/s2."""
+    J = float(rectangle_torsion_constant(np.asarray(width), np.asarray(thickness)))
+    return 1e3 * math.sqrt(12.0 * J / (width * thickness * (width**2 + thickness**2)))
+
+
+def of_family(specimen: Specimen, family: str, count: int) -> Modes:
+    return find_modes(specimen, count=count, theory="euler", families=[family])
+
+
+@pytest.mark.parametrize("family", ["axial", "torsion"])
+@pytest.mark.parametrize("key", END_MASS, ids=lambda key: key[1])
+def test_bars_with_an_end_mass_match_roots_recomputed_with_mpmath(
+    key: tuple[str, str], family: str
+) -> None:
+    # cot z = r z, omega = z c/L; r: end mass over bar mass, or end inertia over bar inertia.
+    rows = END_MASS[key]
+    ratio = float(parameters(key[1])["r"])
+    thing = {"at": "1.0 m", "mass": "1e-9 kg"}
+    if family == "axial":
+        thing["mass"] = f"{ratio * 1000.0 * WIDTH * THICKNESS!r} kg"
+    else:
+        thing["rotary_inertia"] = f"{ratio * 1000.0 * POLAR!r} kg m2"
+    specimen = bar("clamped-free", WIDTH, THICKNESS, attached=[thing] if ratio else [])
+    found = of_family(specimen, family, len(rows))
+    speed = math.sqrt(2.6e6) if family == "axial" else torsion_speed(WIDTH, THICKNESS)
+    record(
+        f"bar with an end mass, {family}",
+        "roots of cot z = r z, mpmath",
+        worst(omegas(found) / speed, np.array([float(row["value"]) for row in rows])),
+        ROUNDING,
+    )
+
+
+@pytest.mark.parametrize("family", ["axial", "torsion"])
+@pytest.mark.parametrize(
+    ("ends", "offset", "rigid"),
+    [("free-free", 0.0, 1), ("clamped-clamped", 0.0, 0), ("clamped-free", -0.5, 0)],
+)
+def test_axial_and_torsional_modes_of_a_uniform_bar_have_their_closed_form(
+    family: str, ends: str, offset: float, rigid: int
+) -> None:
+    found = of_family(bar(ends, WIDTH, THICKNESS), family, 20)
+    assert found.rigid == rigid
+    assert {mode.family for mode in found.modes} == {family}
+    speed = math.sqrt(2.6e6) if family == "axial" else torsion_speed(WIDTH, THICKNESS)
+    true = (np.arange(1, 21) + offset) * math.pi * speed
+    record(f"uniform bar, {family}, modes 1 to 20", "closed form", worst(omegas(found), true), 1e-9)
+
+
+def test_torsional_wave_speeds_of_rectangles_match_the_series_recomputed_with_mpmath() -> None:
+    error = 0.0
+    for row in grouped("torsion.csv", "case")["speed",]:
+        ratio = float(parameters(row["parameters"])["ratio"])
+        first = omegas(of_family(bar("free-free", 0.01 * ratio, 0.01), "torsion", 1))[0]
+        error = max(error, abs(first / (math.pi * 1e3 * float(row["value"])) - 1.0))
+    # The fifty terms of the torsion constant leave 1e-9 of the square's speed.
+    record("torsional wave speed of a rectangle", "Saint-Venant's series, mpmath", error, 3e-9)
+
+
+@pytest.mark.parametrize("ends", ["clamped-free", "free-free", "clamped-guided"])
+@pytest.mark.parametrize("theory", ["euler", "timoshenko"])
+def test_edgewise_is_the_flatwise_motion_of_the_section_turned(ends: str, theory: str) -> None:
+    edgewise = find_modes(
+        bar(ends, WIDTH, THICKNESS), count=6, theory=theory, families=["edgewise"]
+    )
+    by_hand = beam(ends, slenderness=1.0 / WIDTH)
+    unit = math.sqrt(2.6e6 * WIDTH**2 / 12.0)
+    if theory == "euler":
+        assert worst(omegas(edgewise), unit * euler(by_hand, 6)) < ROUNDING
+    else:
+        # The square section of the same depth has another kappa, but for that it is the same beam.
+        square = find_modes(bar(ends, WIDTH, WIDTH), count=6, theory=theory)
+        assert worst(omegas(edgewise), omegas(square)) < ROUNDING
+
+
+def test_families_are_merged_by_frequency_each_with_its_own_orders() -> None:
+    specimen = bar("clamped-free", WIDTH, THICKNESS)
+    families = ("flatwise", "edgewise", "torsion", "axial")
+    all_of_them = find_modes(specimen, count=25, theory="euler", families=families)
+    alone = {f: [m.frequency_hz for m in of_family(specimen, f, 25).modes] for f in families}
+    assert [m.rank for m in all_of_them.modes] == list(range(1, 26))
+    for family in families:
+        mine = [m for m in all_of_them.modes if m.family == family]
+        assert mine
+        assert [m.order for m in mine] == list(range(1, len(mine) + 1))
+        assert [m.frequency_hz for m in mine] == pytest.approx(alone[family][: len(mine)], rel=1e-8)
+    below = sorted(f for many in alone.values() for f in many)[:25]
+    assert [m.frequency_hz for m in all_of_them.modes] == pytest.approx(below, rel=1e-8)
 
 
 # -- laws -----------------------------------------------------------------------------------------

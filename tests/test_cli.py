@@ -40,7 +40,8 @@ def test_predict_counts_n_minus_one_nodes_on_a_cantilever_and_n_plus_one_on_a_fr
 
 def test_predict_json_has_the_promised_fields():
     result = data("predict", REED, "--modes", "2")
-    assert {k: v for k, v in result.items() if k != "modes"} == {
+    assert set(result["facts"]) == {"mass_kg", "centre_m", "overhang_n_m"}
+    assert {k: v for k, v in result.items() if k not in ("modes", "facts")} == {
         "specimen": "clamped reed",
         "kind": "beam",
         "theory": "timoshenko",

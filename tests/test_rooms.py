@@ -32,7 +32,7 @@ LEVELS = (
     ("modes",),
     ("nodelines", "nodecircles"),
     ("nodes",),
-    ("effects", "measured", "pairs", "spread", "strip"),
+    ("effects", "facts", "measured", "pairs", "spread", "strip"),
     ("identify",),
     ("check",),
     ("study",),

@@ -153,13 +153,15 @@ def find_modes(
     theory:   "timoshenko" (default) or "euler", for beams.
     families: of a beam; default flatwise bending.
 
-    Raises PredictionError where the specimen cannot be predicted (buckled by its preload, a kind
-    or a section that the theory cannot treat).
+    Raises PredictionError where the specimen cannot be predicted (buckled by its preload, a theory
+    that is none), and BeamError where a section does not state what the theory needs.
     """
     kind = KINDS.get(specimen.kind)
     if kind is None:
         raise PredictionError(f"a {specimen.kind} cannot be predicted yet")
     families = tuple(families or kind.families[:1])
+    if theory is not None and theory not in THEORIES:
+        raise PredictionError(f"{theory!r} is no theory; choose {' or '.join(THEORIES)}")
     theory = theory if theory in kind.theories else kind.theories[0]
     if below_hz is not None:
         return _modes_below(specimen, below_hz, beyond, theory, families)

@@ -113,7 +113,7 @@ def rectangle_torsion_constant(width: Values, thickness: Values) -> Values:
 
     J = b t^3/3 (1 - (192/pi^5) (t/b) sum over odd n of tanh(n pi b/(2t))/n^5) with b >= t
     (Timoshenko and Goodier, Theory of Elasticity, torsion of a rectangular bar; from memory,
-    checked in the tests against its finite-element value). Fifty terms leave 1e-11.
+    checked in the tests against its finite-element value). Fifty terms leave 2e-9 of a square's.
     """
     b, t = np.maximum(width, thickness), np.minimum(width, thickness)
     n = np.arange(1, 101, 2)

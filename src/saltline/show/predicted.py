@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
+from saltline.facts import Facts, facts
 from saltline.modes import Mode, Modes
 from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.pairs import Pair, pairs, partners
 from saltline.show.table import Column, Result, Table, fixed, significant
 from saltline.spread import Band, bands
+
+SHEAR_SEEN = 0.01
+"""Where there is no band, an effect of shear larger than this is pointed out."""
 
 RANK = Column("rank", "rank")
 FAMILY = Column("family", "family", words=True)
@@ -75,6 +80,7 @@ def predicted(
         row | {"shear_percent": _difference(row.get("euler_hz"), row["frequency_hz"])}
         for row in data
     ]
+    known = facts(modes.specimen)
     if ratios:
         rows = [row | {"ratio": row["frequency_hz"] / rows[0]["frequency_hz"]} for row in rows]
     columns = (
@@ -95,11 +101,46 @@ def predicted(
             "specimen": modes.specimen.name,
             "kind": modes.specimen.kind,
             "theory": modes.theory,
+            "facts": asdict(known),
             "modes": data,
         },
         (Table(_present(columns, rows), rows),),
-        remarks=(*_remarks(modes), *_other_families(modes, others or {})),
+        (_facts_line(known),) if rows else (),
+        remarks=(
+            *_remarks(modes),
+            *_shear_note(modes, data),
+            *_other_families(modes, others or {}),
+        ),
     )
+
+
+def _facts_line(known: Facts) -> str:
+    """Mass, centre of gravity and overhang in one line."""
+    three = significant(3)
+    line = f"mass {three(1e3 * known.mass_kg)} g"
+    if known.centre_m:
+        places = ", ".join(f"{1e3 * x:.1f}" for x in known.centre_m)
+        line += f", centre of gravity at {places} mm"
+    if known.overhang_n_m:
+        line += f", moment of the overhang {three(known.overhang_n_m)} N m"
+    return line
+
+
+def _shear_note(modes: Modes, data: Sequence[dict[str, Any]]) -> tuple[str, ...]:
+    """From which mode on the simpler theory is off by more than the tolerances explain."""
+    for mode, row in zip(modes.modes, data, strict=True):
+        euler = row.get("euler_hz")
+        if euler is None:
+            continue
+        high = row["high_hz"]
+        limit = high if high is not None else (1.0 + SHEAR_SEEN) * mode.frequency_hz
+        if euler > limit:
+            than = "the band" if high is not None else f"{100.0 * SHEAR_SEEN:g} %"
+            return (
+                f"from {mode.family} {mode.order} on, Euler\u2013Bernoulli's frequency is too high "
+                f"by more than {than}",
+            )
+    return ()
 
 
 def _other_families(modes: Modes, others: Mapping[str, float]) -> tuple[str, ...]:
