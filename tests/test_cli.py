@@ -48,7 +48,7 @@ def test_predict_json_has_the_promised_fields():
     }
     assert set(result["modes"][0]) == {
         "rank", "family", "order", "frequency_hz", "low_hz", "high_hz", "euler_hz", "node_count",
-        "nodes_m", "antinodes_m",
+        "nodes_m", "antinodes_m", "excitation",
     }  # fmt: skip
     assert result["modes"][0]["antinodes_m"] == [0.18]
     plate = data("predict", SHEET, "--modes", "2")["modes"]

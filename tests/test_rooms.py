@@ -33,7 +33,7 @@ LEVELS = (
     ("nodelines", "nodecircles"),
     ("nodes",),
     ("effects", "facts", "measured", "pairs", "spread", "strip"),
-    ("identify",),
+    ("drive", "identify"),
     ("check",),
     ("study",),
     ("show.table",),

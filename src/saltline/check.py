@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from saltline.drive import NOT_EXCITED, excitation
 from saltline.identify import LARGEST_SCALE, Identification, identify
 from saltline.measured import Measured
 from saltline.modes import Mode, find_modes
@@ -45,4 +46,8 @@ def check(
             known[mode.rank] = pattern_of(mode.shape).counts
         return known[mode.rank]
 
-    return identify(measured, modes.modes, counts=counts, tolerance=tolerance)
+    shares = excitation(modes) or []
+    unexcited = {
+        mode.rank for mode, share in zip(modes.modes, shares, strict=False) if share < NOT_EXCITED
+    }
+    return identify(measured, modes.modes, counts=counts, tolerance=tolerance, unexcited=unexcited)

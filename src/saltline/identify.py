@@ -17,7 +17,7 @@ below; they come from what is common at the bench (common practice, no source).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -104,7 +104,12 @@ Counts = Callable[[Mode], Mapping[str, int | None]]
 
 
 def identify(
-    measured: Sequence[Measured], modes: Sequence[Mode], *, counts: Counts, tolerance: float
+    measured: Sequence[Measured],
+    modes: Sequence[Mode],
+    *,
+    counts: Counts,
+    tolerance: float,
+    unexcited: Collection[int] = (),
 ) -> Identification:
     """Name every measured line, or leave it honestly unexplained.
 
@@ -112,6 +117,7 @@ def identify(
     modes:     the predicted modes, by frequency, reaching well beyond the list.
     counts:    mode -> what an observer would count; asked for only where a count matters.
     tolerance: relative difference from the scaled prediction that still agrees.
+    unexcited: ranks of the modes that the drive cannot excite.
     """
     lines = sorted(range(len(measured)), key=lambda i: measured[i].frequency_hz)
     costs = _count_costs([measured[i] for i in lines], modes, counts)
@@ -124,7 +130,8 @@ def identify(
         _match(row, modes[found[i]] if i in found else None, scale, counts, modes, tolerance)
         for i, row in enumerate(measured)
     )
-    return Identification(scale, matches, _unseen(modes, set(found.values()), log_f, log_scale))
+    unseen = _unseen(modes, set(found.values()), log_f, log_scale, unexcited)
+    return Identification(scale, matches, unseen)
 
 
 # -- the best pairing -----------------------------------------------------------------------------
@@ -320,7 +327,11 @@ def _count_in_words(
 
 
 def _unseen(
-    modes: Sequence[Mode], found: set[int], log_f: Values, log_scale: float
+    modes: Sequence[Mode],
+    found: set[int],
+    log_f: Values,
+    log_scale: float,
+    unexcited: Collection[int],
 ) -> tuple[Unseen, ...]:
     """The modes up to the highest line that nothing was matched with."""
     unseen = []
@@ -328,7 +339,10 @@ def _unseen(
         log_p = math.log(mode.frequency_hz) + log_scale
         if j in found or log_p > log_f.max() + SPREAD:
             continue
-        below = log_p < log_f.min() - SPREAD
-        why = "below the lowest frequency measured" if below else "nothing explains its absence"
+        why = "nothing explains its absence"
+        if mode.rank in unexcited:
+            why = "the drive does not excite it"
+        elif log_p < log_f.min() - SPREAD:
+            why = "below the lowest frequency measured"
         unseen.append(Unseen(mode, why))
     return tuple(unseen)

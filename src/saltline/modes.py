@@ -160,7 +160,7 @@ def find_modes(
     if kind is None:
         raise PredictionError(f"a {specimen.kind} cannot be predicted yet")
     families = tuple(families or kind.families[:1])
-    if theory is not None and theory not in THEORIES:
+    if theory is not None and theory not in (*THEORIES, *kind.theories):
         raise PredictionError(f"{theory!r} is no theory; choose {' or '.join(THEORIES)}")
     theory = theory if theory in kind.theories else kind.theories[0]
     if below_hz is not None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from saltline.drive import NOT_EXCITED, excitation
 from saltline.facts import Facts, facts
 from saltline.modes import Mode, Modes
 from saltline.nodecircles import DiscPattern
@@ -91,6 +92,7 @@ def predicted(
         FREQUENCY,
         Column("ratio", "f/f1", "", fixed(4)),
         Column("partners", "partners", text=_ranks),
+        Column("excitation", "driven", "", _driven),
         Column("low_hz", "from", "Hz", significant(4)),
         Column("high_hz", "to", "Hz", significant(4)),
         Column("euler_hz", "Euler\u2013Bernoulli", "Hz", significant(5)),
@@ -162,6 +164,8 @@ def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any
         mode_data(mode, pattern, band)
         for mode, pattern, band in zip(modes.modes, patterns, bands(modes), strict=True)
     ]
+    for row, share in zip(data, excitation(modes) or (), strict=False):
+        row["excitation"] = share
     for row, pattern in zip(data, patterns, strict=True):
         if isinstance(pattern, PlatePattern):
             row["partners"] = near.get(row["rank"], [])
@@ -171,6 +175,13 @@ def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any
 def _present(columns: Sequence[Column], rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
     """The columns for which at least one row has a key."""
     return tuple(column for column in columns if any(column.key in row for row in rows))
+
+
+def _driven(value: Any) -> str:
+    """How strongly the drive excites a mode; a word where it does not."""
+    if value is None:
+        return ""
+    return "no" if value < NOT_EXCITED else f"{value:.2f}"
 
 
 def _ranks(value: Any) -> str:
