@@ -274,7 +274,7 @@ def test_a_reader_that_stops_early_is_no_error():
     ("sensor", "message"),
     [
         ("5 g at 400 mm", "not on the specimen, which ends at 180 mm"),
-        ("5 g at 20 mm, 30 mm", "needs one place"),
+        ("5 g at 20 mm, 30 mm", 'placed like this: "4.5 g at 300 mm"'),
         ("-5 g at 20 mm", "greater than zero"),
         ("5 g", 'like "4.5 g at 300 mm"'),
     ],
@@ -298,3 +298,63 @@ def test_disc_modes_are_counted_by_diameters_and_circles():
     assert [(m["diameters"], m["circles"], m["multiplicity"]) for m in modes] == [
         (2, 0, 2), (0, 1, 1), (3, 0, 2), (1, 1, 2), (4, 0, 2),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("specimen", "rows", "message"),
+    [
+        (
+            SHEET,
+            "frequency_hz,nodes\n112,7\n",
+            "nodes is not counted on a plate; there it is",
+        ),
+        (REED, "frequency_hz,diameters\n26,1\n", "diameters is not counted on a beam; there it is"),
+    ],
+)
+def test_counts_of_another_kind_are_refused_with_their_place(specimen, rows, message, tmp_path):
+    path = tmp_path / "pad.csv"
+    path.write_text(rows)
+    result = run("check", specimen, str(path))
+    assert result.exit_code == 2
+    assert result.stderr.startswith(f"{path}:2:")
+    assert message in result.stderr
+
+
+def test_a_far_factor_points_at_the_sizes_in_the_file(tmp_path):
+    path = tmp_path / "pad.csv"
+    path.write_text("frequency_hz,nodes\n18.2,0\n114.2,1\n319.5,2\n625.6,3\n")
+    result = run("check", REED, str(path))
+    assert "so far from 1, look first at the sizes and units in the file" in result.stdout
+    assert "18.2 " in result.stdout
+
+
+def test_mark_names_the_family_where_there_are_several():
+    head = run("mark", REED, "--all", "--modes", "1-3").stdout.splitlines()[0]
+    assert "family" in head
+    assert "family" not in run("mark", REED).stdout.splitlines()[0]
+
+
+def test_a_sensor_on_a_disc_stands_at_its_centre():
+    disc = str(EXAMPLES / "free-disc.yaml")
+    rows = data("predict", disc, "--modes", "3", "--sensor", "20 g at centre")["sensor"]
+    shifts = [row["shift_percent"] for row in rows]
+    assert shifts[0] == pytest.approx(0.0, abs=1e-6)  # two nodal diameters: at rest at the centre
+    assert shifts[1] < -1.0
+    assert run("predict", disc, "--sensor", "20 g at 3 mm").exit_code == 2
+
+
+def test_a_thick_plate_is_told_where_thin_plate_theory_ends(tmp_path):
+    path = tmp_path / "block.yaml"
+    path.write_text(Path(SHEET).read_text().replace("thickness: 2 ± 0.03 mm", "thickness: 30 mm"))
+    assert "thin-plate theory ends here" in run("predict", str(path)).stderr
+    assert "thin-plate" not in run("predict", SHEET).stderr
+
+
+def test_csv_says_what_it_leaves_out():
+    assert "json has them all" in run("predict", REED, "--why", "--format", "csv").stderr
+
+
+def test_a_round_section_bends_in_two_directions():
+    remarks = run("predict", BAR).stderr
+    assert "each bending mode occurs in two directions" in remarks
+    assert "edgewise" not in remarks

@@ -17,7 +17,6 @@ from saltline import measured, units
 from saltline.cli import COMMANDS, main
 from saltline.fields import Fields, Value
 from saltline.measured import load_measured, read_measured
-from saltline.modes import find_modes
 from saltline.quantity import KINDS
 from saltline.section import SHAPES
 from saltline.specimen import BOUNDARY_WORDS, EDGES
@@ -299,18 +298,3 @@ def test_numbers_in_the_cost_are_those_of_the_table() -> None:
         if name.startswith("identify."):
             for number in printed.split(","):
                 assert number.strip() in prose, name
-
-
-# -- what is not there yet is said, and no longer said once it is ---------------------------------
-
-NO_STUDS = "`predict` does not treat the rotation and the diameter of a plate's support yet"
-
-
-def test_that_a_stud_on_a_plate_has_no_effect_is_said() -> None:
-    plate = starter("plate", "any")
-    loose = plate.replace("rotation: rigid, diameter: 12 mm", "rotation: free")
-    assert loose != plate
-    rigid, free = (
-        find_modes(read_specimen(text), count=3).modes[0].frequency_hz for text in (plate, loose)
-    )
-    assert (NO_STUDS in FILES.replace("\n", " ")) == (abs(rigid / free - 1.0) < 1e-3)

@@ -184,3 +184,38 @@ def test_what_speaks_against_a_near_mode_is_named(reed, reed_hz):
     outcome = check(reed, rows)
     assert outcome.matches[4].finding == "unexplained"
     assert outcome.matches[4].why.endswith("but the family stated is torsion")
+
+
+@pytest.mark.parametrize("scale", [0.5, 0.7, 2.0])
+def test_a_wrong_size_in_the_file_is_seen_by_the_counts(reed, reed_hz, scale):
+    """Half the thickness halves every frequency: the counts still name each line."""
+    rows = [Measured(scale * f, {"nodes": n}) for n, f in enumerate(reed_hz[:5])]
+    outcome = check(reed, rows)
+    assert orders(outcome) == [1, 2, 3, 4, 5]
+    assert outcome.scale == pytest.approx(scale, rel=1e-6)
+
+
+def test_too_few_lines_support_nothing(reed, reed_hz):
+    outcome = check(reed, [Measured(reed_hz[2], {"nodes": 3})])
+    assert "the rest of the list supports" not in outcome.matches[0].why
+
+
+def test_the_twins_of_a_disc_are_both_named():
+    disc = read_specimen("""
+kind: disc
+material: {youngs_modulus: 103 GPa, density: 8500 kg/m3, poisson_ratio: 0.34}
+geometry: {diameter: 300 mm, thickness: 3 mm}
+boundary: {rim: free}
+""")
+    modes = find_modes(disc, count=4).modes
+    hz = [mode.frequency_hz for mode in modes]
+    rows = [
+        Measured(0.995 * hz[0], {"diameters": 2, "circles": 0}),
+        Measured(1.005 * hz[0], {"diameters": 2, "circles": 0}),
+        Measured(hz[1], {"diameters": 0, "circles": 1}),
+        Measured(hz[2], {"diameters": 3, "circles": 0}),
+    ]
+    outcome = check(disc, rows)
+    assert orders(outcome) == [1, 1, 2, 3]
+    assert findings(outcome) == ["agrees"] * 4
+    assert sum("the twin of row" in match.why for match in outcome.matches) == 1

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from saltline.document import Log
 from saltline.drive import NOT_EXCITED, excitation
-from saltline.identify import LARGEST_SCALE, Identification, identify
-from saltline.measured import Measured
+from saltline.identify import LARGEST_SCALE, WIDE_SCALE, Identification, identify
+from saltline.measured import Measured, MeasuredList
 from saltline.modes import Mode, find_modes
 from saltline.nodes import pattern_of
 from saltline.specimen import Specimen
@@ -33,7 +34,30 @@ def check(
 
     Raises PredictionError where the specimen cannot be predicted.
     """
-    highest = max(line.frequency_hz for line in measured) * LARGEST_SCALE
+    outcome = _checked(specimen, measured, tolerance, theory, count, families, LARGEST_SCALE)
+    counted = sum(bool(line.counts) for line in measured)
+    if counted >= 3 and _left_over(outcome) > len(measured) / 2:
+        wide = _checked(specimen, measured, tolerance, theory, count, families, WIDE_SCALE)
+        if _left_over(wide) < len(measured) / 2:
+            return wide
+    return outcome
+
+
+def _left_over(outcome: Identification) -> int:
+    return sum(match.mode is None for match in outcome.matches)
+
+
+def _checked(
+    specimen: Specimen,
+    measured: Sequence[Measured],
+    tolerance: float,
+    theory: str | None,
+    count: int | None,
+    families: Sequence[str] | None,
+    largest_scale: float,
+) -> Identification:
+    """The identification with the common factor within a range."""
+    highest = max(line.frequency_hz for line in measured) * largest_scale
     modes = (
         find_modes(specimen, below_hz=highest, beyond=BEYOND, theory=theory, families=families)
         if count is None
@@ -50,4 +74,33 @@ def check(
     unexcited = {
         mode.rank for mode, share in zip(modes.modes, shares, strict=False) if share < NOT_EXCITED
     }
-    return identify(measured, modes.modes, counts=counts, tolerance=tolerance, unexcited=unexcited)
+    return identify(
+        measured,
+        modes.modes,
+        counts=counts,
+        tolerance=tolerance,
+        unexcited=unexcited,
+        largest_scale=largest_scale,
+    )
+
+
+COUNTED = {
+    "beam": ("nodes",),
+    "plate": ("lines_x", "lines_y"),
+    "disc": ("diameters", "circles"),
+}
+"""What is counted on each kind of specimen."""
+
+
+def refuse_foreign_counts(specimen: Specimen, measured: MeasuredList) -> None:
+    """Complain about counts that do not belong to this kind of specimen; raises InputError."""
+    due = COUNTED[specimen.kind]
+    log = Log(measured.path)
+    for row in measured.rows:
+        for key in row.counts:
+            if key not in due:
+                log.add(
+                    row.place,
+                    f"{key} is not counted on a {specimen.kind}; there it is {' and '.join(due)}",
+                )
+    log.raise_if_any()

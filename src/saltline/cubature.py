@@ -199,7 +199,7 @@ def _from_corner(box: _Box, spot: Spot) -> list[Rule]:
     octaves = 0.0
     if spot.radius > 0.0:
         octaves = max(math.log(math.hypot(away_x, away_y) / spot.radius), 1.0)
-    along = math.ceil(sum(box.degrees) * (0.3 + 0.3 * octaves if octaves else 0.8)) + SPARE
+    along = math.ceil(sum(box.degrees) * (0.3 + 0.22 * octaves if octaves else 0.8)) + SPARE
     tau, w_tau = gauss(along)
     tau, w_tau = (tau + 1.0) / 2.0, w_tau / 2.0
     rules = []

@@ -12,10 +12,10 @@ from typing import Any
 
 import numpy as np
 
-from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.disc import DiscShape
 from saltline.facts import facts
+from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes
 from saltline.plate import PlateShape
 from saltline.problem import attach
@@ -37,42 +37,75 @@ def excitation(modes: Modes) -> list[float] | None:
     drive = modes.specimen.drive
     if drive is None:
         return None
+    works = [abs(driving_work(mode, modes.specimen)) for mode in modes.modes]
     if drive.through == "point":
-        at = [place.value for place in drive.at]
-        return [_at_point(mode.shape, at) for mode in modes.modes]
+        return [work / _largest(mode.shape) for work, mode in zip(works, modes.modes, strict=True)]
     mass = facts(modes.specimen).mass_kg
-    return [abs(_participation(mode, modes.specimen)) / mass**0.5 for mode in modes.modes]
+    return [work / mass**0.5 for work in works]
 
 
-# -- through a point ------------------------------------------------------------------------------
+def driving_work(mode: Mode, specimen: Specimen) -> float:
+    """What the drive works on a mass-normalised mode, with its sign.
+
+    Through a point: the deflection there, per root of kg. Through the boundary: the participation,
+    root of kg.
+    """
+    drive = specimen.drive
+    assert drive is not None
+    if drive.through == "point":
+        return _deflection(mode.shape, [place.value for place in drive.at])
+    return _participation(mode, specimen)
+
+
+# -- shapes ---------------------------------------------------------------------------------------
 
 
 @singledispatch
-def _at_point(shape: Any, at: Sequence[float]) -> float:
+def _deflection(shape: Any, at: Sequence[float]) -> float:
+    """The deflection at a place; a disc's at its centre."""
     raise TypeError(f"no drive is known for {type(shape).__name__}")
 
 
-@_at_point.register
+@_deflection.register
 def _(shape: BeamShape, at: Sequence[float]) -> float:
-    places = np.linspace(shape.line.breaks[0], shape.line.breaks[-1], 400)
-    return float(abs(shape.at(np.array(at))[0]) / np.abs(shape.at(places)).max())
+    return float(shape.at(np.array(at))[0])
 
 
-@_at_point.register
-def _(shape: PlateShape, at: Sequence[float]) -> float:
-    x, y = (np.linspace(0.0, line.breaks[-1], 61) for line in (shape.x, shape.y))
-    here = shape.at_points(np.array(at[:1]), np.array(at[1:]))
-    return float(abs(here[0]) / np.abs(shape.at(x, y)).max())
+@_deflection.register(PlateShape)
+@_deflection.register(MixedShape)
+def _(shape: PlateShape | MixedShape, at: Sequence[float]) -> float:
+    return float(shape.at_points(np.array(at[:1]), np.array(at[1:]))[0])
 
 
-@_at_point.register
+@_deflection.register
 def _(shape: DiscShape, at: Sequence[float]) -> float:
-    del at  # a disc is driven at its centre
-    if shape.n > 0:
-        return 0.0
+    del at
+    return float(shape.radial(np.array([shape.inner_radius]))[0]) if shape.n == 0 else 0.0
+
+
+@singledispatch
+def _largest(shape: Any) -> float:
+    """The largest deflection."""
+    raise TypeError(f"no drive is known for {type(shape).__name__}")
+
+
+@_largest.register
+def _(shape: BeamShape) -> float:
+    places = np.linspace(shape.line.breaks[0], shape.line.breaks[-1], 400)
+    return float(np.abs(shape.at(places)).max())
+
+
+@_largest.register(PlateShape)
+@_largest.register(MixedShape)
+def _(shape: PlateShape | MixedShape) -> float:
+    x, y = (np.linspace(0.0, line.breaks[-1], 61) for line in (shape.x, shape.y))
+    return float(np.abs(shape.at(x, y)).max())
+
+
+@_largest.register
+def _(shape: DiscShape) -> float:
     r = np.linspace(shape.inner_radius, shape.rim_radius, 200)
-    W = np.abs(shape.radial(r))
-    return float(W[0] / W.max())
+    return float(np.abs(shape.radial(r)).max())
 
 
 # -- through the boundary -------------------------------------------------------------------------
@@ -104,8 +137,9 @@ def _(shape: BeamShape, mode: Mode, specimen: Specimen) -> float:
     return float(mode.problem.rigid_motions[:, 0] @ attach(mode.problem)[1] @ mode.q)
 
 
-@_own_participation.register
-def _(shape: PlateShape, mode: Mode, specimen: Specimen) -> float:
+@_own_participation.register(PlateShape)
+@_own_participation.register(MixedShape)
+def _(shape: PlateShape | MixedShape, mode: Mode, specimen: Specimen) -> float:
     xi, weights = np.polynomial.legendre.leggauss(PLACES)
     a, b = specimen.geometry.size
     w = shape.at((xi + 1.0) * a / 2.0, (xi + 1.0) * b / 2.0)
@@ -129,11 +163,3 @@ def _(shape: DiscShape, mode: Mode, specimen: Specimen) -> float:
 def _own_mass(specimen: Specimen) -> float:
     """The specimen's own mass, kg, without what is attached."""
     return facts(specimen).mass_kg - sum(thing.mass.value for thing in specimen.attached)
-
-
-def _deflection(shape: Any, at: Sequence[float]) -> float:
-    """The signed deflection at a place of a plate, or at a disc's centre."""
-    if isinstance(shape, PlateShape):
-        values: Values = shape.at_points(np.array(at[:1]), np.array(at[1:]))
-        return float(values[0])
-    return float(shape.radial(np.array([shape.inner_radius]))[0]) if shape.n == 0 else 0.0

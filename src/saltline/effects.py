@@ -61,8 +61,8 @@ def with_sensor(specimen: Specimen, mass: float, at: Sequence[float]) -> Specime
     """
     size = specimen.geometry.size
     if len(at) != len(size):
-        due = {0: "no place (a disc)", 1: "one place", 2: "two coordinates, x, y"}[len(size)]
-        raise BeamError(f"a sensor on a {specimen.kind} needs {due}")
+        due = ("4.5 g at centre", "4.5 g at 300 mm", "4.5 g at 60 mm, 40 mm")[len(size)]
+        raise BeamError(f'on a {specimen.kind} a sensor is placed like this: "{due}"')
     for x, extent in zip(at, size, strict=True):
         if not 0.0 <= x <= extent:
             raise BeamError(

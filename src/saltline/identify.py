@@ -35,6 +35,13 @@ SCALE_SPREAD = 0.12
 LARGEST_SCALE = 1.35
 """The common factor is looked for between 1/this and this."""
 
+WIDE_SCALE = 2.5
+"""... and between 1/this and this where most lines are left over though nodes were counted: a wrong
+size in the file moves everything far."""
+
+MOST_SCALE_COST = 6.0
+"""The most that an unlikely factor costs."""
+
 UNEXPLAINED = 5.5
 """Cost of leaving a measured line without a mode."""
 
@@ -53,8 +60,8 @@ COUNT_OFF = (0.0, 2.0, 4.5)
 LITTLE_OFF = 0.2
 """A count is a little off by one, or by this part of what is due: long rows are hard to count."""
 
-GRID = 161
-"""Number of factors tried."""
+GRID_STEP = 0.00375
+"""Step of the logarithm of the factors tried, a quarter of SPREAD."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +117,7 @@ def identify(
     counts: Counts,
     tolerance: float,
     unexcited: Collection[int] = (),
+    largest_scale: float = LARGEST_SCALE,
 ) -> Identification:
     """Name every measured line, or leave it honestly unexplained.
 
@@ -118,18 +126,23 @@ def identify(
     counts:    mode -> what an observer would count; asked for only where a count matters.
     tolerance: relative difference from the scaled prediction that still agrees.
     unexcited: ranks of the modes that the drive cannot excite.
+    largest_scale: how far the common factor may lie from 1.
     """
     lines = sorted(range(len(measured)), key=lambda i: measured[i].frequency_hz)
-    costs = _count_costs([measured[i] for i in lines], modes, counts)
+    costs = _count_costs([measured[i] for i in lines], modes, counts, largest_scale)
     log_f = np.log([measured[i].frequency_hz for i in lines])
     log_p = np.log([mode.frequency_hz for mode in modes])
-    log_scale, pairs = _best(log_f, log_p, costs)
+    log_scale, pairs = _best(log_f, log_p, costs, math.log(largest_scale))
     found = {lines[i]: j for i, j in pairs}
     scale = math.exp(log_scale)
+    support = len(found)
     matches = tuple(
-        _match(row, modes[found[i]] if i in found else None, scale, counts, modes, tolerance)
+        _match(
+            row, modes[found[i]] if i in found else None, scale, counts, modes, tolerance, support
+        )
         for i, row in enumerate(measured)
     )
+    matches = _with_twins(matches, modes, scale, counts, tolerance)
     unseen = _unseen(modes, set(found.values()), log_f, log_scale, unexcited)
     return Identification(scale, matches, unseen)
 
@@ -137,7 +150,9 @@ def identify(
 # -- the best pairing -----------------------------------------------------------------------------
 
 
-def _count_costs(lines: Sequence[Measured], modes: Sequence[Mode], counts: Counts) -> Values:
+def _count_costs(
+    lines: Sequence[Measured], modes: Sequence[Mode], counts: Counts, largest: float
+) -> Values:
     """The cost of a wrong count or family for each line and mode, shape (lines, modes)."""
     costs = np.zeros((len(lines), len(modes)))
     for i, line in enumerate(lines):
@@ -145,7 +160,7 @@ def _count_costs(lines: Sequence[Measured], modes: Sequence[Mode], counts: Count
             if line.family is not None and line.family != mode.family:
                 costs[i, j] = np.inf
             ratio = line.frequency_hz / mode.frequency_hz
-            near = 1 / LARGEST_SCALE / 1.1 < ratio < LARGEST_SCALE * 1.1
+            near = 1 / largest / 1.1 < ratio < largest * 1.1
             if not near:
                 costs[i, j] = np.inf
             elif line.counts and math.isfinite(costs[i, j]):
@@ -166,11 +181,13 @@ def count_cost(seen: Mapping[str, int], due: Mapping[str, int | None]) -> float:
     return cost
 
 
-def _best(log_f: Values, log_p: Values, costs: Values) -> tuple[float, list[tuple[int, int]]]:
-    """The best common factor (its logarithm) and the pairs (line, mode) under it."""
-    edge = math.log(LARGEST_SCALE)
-    grid = np.linspace(-edge, edge, GRID)
-    total = _align(log_f, log_p, costs, grid)[-1] + grid**2 / (2.0 * SCALE_SPREAD**2)
+def _best(
+    log_f: Values, log_p: Values, costs: Values, edge: float
+) -> tuple[float, list[tuple[int, int]]]:
+    """The best factor (its logarithm, at most `edge`) and the pairs (line, mode) under it."""
+    grid = np.linspace(-edge, edge, 1 + 2 * math.ceil(edge / GRID_STEP))
+    unlikely = np.minimum(grid**2 / (2.0 * SCALE_SPREAD**2), MOST_SCALE_COST)
+    total = _align(log_f, log_p, costs, grid)[-1] + unlikely
     log_scale = float(grid[np.argmin(total)])
     for _ in range(4):
         pairs = _trace_back(log_f, log_p, costs, log_scale)
@@ -257,6 +274,7 @@ def _match(
     counts: Counts,
     modes: Sequence[Mode],
     tolerance: float,
+    support: int,
 ) -> Match:
     if mode is None:
         return Match(
@@ -264,12 +282,39 @@ def _match(
         )
     residual = row.frequency_hz / (scale * mode.frequency_hz) - 1.0
     if row.counts and count_cost(row.counts, counts(mode)) > 0.0:
-        why = _count_in_words(row, mode, scale, counts, modes)
+        why = _count_in_words(row, mode, scale, counts, modes, support)
         return Match(row, mode, residual, "count differs", why)
     if abs(residual) > tolerance:
         why = f"{100 * residual:+.1f} % from the scaled prediction, beyond {100 * tolerance:.3g} %"
         return Match(row, mode, residual, "off", why)
     return Match(row, mode, residual, "agrees", "")
+
+
+def _with_twins(
+    matches: tuple[Match, ...],
+    modes: Sequence[Mode],
+    scale: float,
+    counts: Counts,
+    tolerance: float,
+) -> tuple[Match, ...]:
+    """The second of two lines that symmetry makes of one mode is that mode too.
+
+    On a real disc the twins lie a little apart.
+    """
+    taken = {m.mode.rank: i for i, m in enumerate(matches, start=1) if m.mode is not None}
+    named = []
+    for match in matches:
+        row = match.measured
+        twins = [m for m in modes if m.multiplicity > 1 and m.rank in taken]
+        for mode in twins if match.mode is None else ():
+            residual = row.frequency_hz / (scale * mode.frequency_hz) - 1.0
+            if abs(residual) <= tolerance and count_cost(row.counts, counts(mode)) == 0.0:
+                why = f"the twin of row {taken.pop(mode.rank)}: two modes of one figure, turned"
+                named.append(Match(row, mode, residual, "agrees", why))
+                break
+        else:
+            named.append(match)
+    return tuple(named)
 
 
 def _nearest_in_words(row: Measured, scale: float, counts: Counts, modes: Sequence[Mode]) -> str:
@@ -280,7 +325,7 @@ def _nearest_in_words(row: Measured, scale: float, counts: Counts, modes: Sequen
     if abs(distance) > 2.0 * SPREAD:
         return (
             f"no mode fits; the nearest is {name_of(nearest)} at {hz:.4g} Hz (scaled), "
-            f"{100.0 * distance:+.1f} % away"
+            f"{100.0 * abs(distance):.1f} % {'below' if distance > 0 else 'above'} it"
         )
     near = f"its frequency is near that of {name_of(nearest)} ({hz:.4g} Hz scaled)"
     if row.family is not None and row.family != nearest.family:
@@ -310,7 +355,7 @@ def counts_in_words(counts: Mapping[str, int | None]) -> str:
 
 
 def _count_in_words(
-    row: Measured, mode: Mode, scale: float, counts: Counts, modes: Sequence[Mode]
+    row: Measured, mode: Mode, scale: float, counts: Counts, modes: Sequence[Mode], support: int
 ) -> str:
     """Both the mode that the frequency says and the one that the count says, with frequencies."""
     due = counts_in_words(counts(mode))
@@ -320,9 +365,14 @@ def _count_in_words(
     if not counted:
         return f"{here}; no mode in the range has {counts_in_words(row.counts)}"
     nearest = min(counted, key=lambda m: abs(math.log(row.frequency_hz / m.frequency_hz)))
+    verdict = (
+        "the rest of the list supports the frequency"
+        if support >= 3
+        else "too few other lines to tell which is right"
+    )
     return (
         f"{here}; by the count {name_of(nearest)}, which lies at "
-        f"{scale * nearest.frequency_hz:.4g} Hz; the rest of the list supports the frequency"
+        f"{scale * nearest.frequency_hz:.4g} Hz; {verdict}"
     )
 
 

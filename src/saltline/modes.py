@@ -16,13 +16,14 @@ from saltline.arrays import Values
 from saltline.beam import BeamShape, beam_problems, critical_frequency
 from saltline.disc import DiscShape, disc_problems
 from saltline.eigen import BuckledError
+from saltline.mixed_shape import MixedShape
 from saltline.motions import FAMILIES, BeamError
 from saltline.plate import PlateShape, plate_problems
 from saltline.problem import Problem, Solution, attach, solve
 from saltline.quantities_of import quantities, with_values
 from saltline.specimen import Specimen
 
-Shape = BeamShape | PlateShape | DiscShape
+Shape = BeamShape | PlateShape | MixedShape | DiscShape
 
 SETTLED = 1e-6
 """A mode has settled when a higher degree moves it by less than this (relative)."""

@@ -13,7 +13,8 @@ import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import Line
-from saltline.plate import PlateShape
+from saltline.mixed_shape import MixedShape
+from saltline.plate_shape import PlateShape
 
 CROSSING_LEVEL = 1e-6
 """A saddle of the shape this low (relative to the largest deflection) is a crossing of lines."""
@@ -69,19 +70,21 @@ class Net:
         return 1 + len(self.lines) + sum(k - 1 for k in self.through)
 
 
-def trace(shape: PlateShape) -> Net:
+def trace(shape: PlateShape | MixedShape) -> Net:
     """The node lines of a plate's shape."""
     grid = _Grid.over(shape)
     raw = _polished(shape, grid, _contours(grid))
     size = (float(grid.x[-1]), float(grid.y[-1]))
     raw = [line for line in raw if _extent(line) > max(grid.cell, SPECK * min(size))]
+    raw, over = _joined_over_patches(raw, shape, grid.cell)
     saddles = _low_saddles(shape, grid)
     exact = [saddle for saddle in saddles if saddle.level < CROSSING_LEVEL]
     joined, through = _join_at(raw, exact, grid.cell)
     lines = [_oriented(NodeLine(line, _course(line, size))) for line in joined]
     lines.sort(key=lambda line: (line.course, *np.round(line.points.mean(axis=0), 9)))
     seen = sorted(_course(line, size) for line in _join_at(raw, saddles, grid.cell)[0])
-    real = [(saddle.place, k) for saddle, k in zip(exact, through, strict=True) if k > 1]
+    met = [*zip([saddle.place for saddle in exact], through, strict=True), *over]
+    real = [(place, k) for place, k in met if k > 1]
     crossings = np.array([place for place, _ in real]).reshape(-1, 2)
     return Net(tuple(lines), crossings, tuple(k for _, k in real), tuple(seen))
 
@@ -104,7 +107,7 @@ class _Grid:
     cell: float
 
     @staticmethod
-    def over(shape: PlateShape) -> _Grid:
+    def over(shape: PlateShape | MixedShape) -> _Grid:
         a, b = float(shape.x.breaks[-1]), float(shape.y.breaks[-1])
         waves = max(_degree_of(shape.x) / a, _degree_of(shape.y) / b)
         # An even number of places: the lines of symmetry fall between them, not on them.
@@ -112,10 +115,7 @@ class _Grid:
             np.linspace(0.0, side, 2 * min(max(math.ceil(1.5 * waves * side), 16), 150))
             for side in (a, b)
         )
-        left, right, bottom, top = shape.vanishing
-        rows_x = _divided_rows(shape.x, x, left, right)
-        rows_y = _divided_rows(shape.y, y, bottom, top)
-        level = _without_rest(rows_x @ shape.q @ rows_y.T, shape.at(x, y))
+        level = _without_rest(shape.divided(x, y), shape.at(x, y))
         return _Grid(x, y, level, math.hypot(x[1], y[1]))
 
 
@@ -146,19 +146,6 @@ def _degree_of(line: Line) -> int:
     return int(sum(e.series("w").shape[1] for e in line.elements))
 
 
-def _divided_rows(line: Line, x: Values, low: int, high: int) -> Values:
-    """Rows that read the function divided by x^low (L - x)^high."""
-    length = x[-1]
-    rows = np.array(line.rows("w", x))
-    inner = slice(1, -1)
-    rows[inner] /= (x[inner] ** low * (length - x[inner]) ** high)[:, None]
-    for place, order, other in ((0, low, high), (-1, high, low)):
-        sign = 1.0 if place == 0 else (-1.0) ** order
-        derivative = line.rows("w", x[[place]], order)[0]
-        rows[place] = sign * derivative / math.factorial(order) / length**other
-    return rows
-
-
 def _contours(grid: _Grid) -> list[Values]:
     from contourpy import contour_generator  # needed for plates alone
 
@@ -169,7 +156,7 @@ def _contours(grid: _Grid) -> list[Values]:
 # -- onto the exact zero --------------------------------------------------------------------------
 
 
-def _polished(shape: PlateShape, grid: _Grid, lines: list[Values]) -> list[Values]:
+def _polished(shape: PlateShape | MixedShape, grid: _Grid, lines: list[Values]) -> list[Values]:
     """The lines with every vertex moved onto the zero of the shape."""
     if not lines:
         return []
@@ -182,7 +169,7 @@ def _polished(shape: PlateShape, grid: _Grid, lines: list[Values]) -> list[Value
     return polished
 
 
-def _polish(shape: PlateShape, grid: _Grid, points: Values) -> None:
+def _polish(shape: PlateShape | MixedShape, grid: _Grid, points: Values) -> None:
     """Move points onto the zero of the shape, in place; one on an edge stays on that edge."""
     a, b = grid.x[-1], grid.y[-1]
     tolerance = 1e-12 * max(a, b)
@@ -203,7 +190,7 @@ def _polish(shape: PlateShape, grid: _Grid, points: Values) -> None:
 
 
 def _step(
-    shape: PlateShape,
+    shape: PlateShape | MixedShape,
     grid: _Grid,
     line: Values,
     which: Flags,
@@ -240,7 +227,7 @@ class _Saddle:
     gap: float
 
 
-def _low_saddles(shape: PlateShape, grid: _Grid) -> list[_Saddle]:
+def _low_saddles(shape: PlateShape | MixedShape, grid: _Grid) -> list[_Saddle]:
     """Inner saddles of the shape at which it nearly vanishes, lowest first."""
     X, Y = np.meshgrid(grid.x[1:-1], grid.y[1:-1], indexing="ij")
     # Only places near a zero of the level can lead to a crossing.
@@ -262,7 +249,7 @@ def _low_saddles(shape: PlateShape, grid: _Grid) -> list[_Saddle]:
     return _weighed(shape, grid, places)
 
 
-def _toward_saddle(shape: PlateShape, x: Values, y: Values) -> tuple[Values, Values]:
+def _toward_saddle(shape: PlateShape | MixedShape, x: Values, y: Values) -> tuple[Values, Values]:
     """Newton's step toward a place without slope; NaN where the shape is a hill or a hollow."""
     gx, gy, xx, xy, yy = shape.jet(x, y, ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
     det = xx * yy - xy**2
@@ -280,7 +267,7 @@ def _distinct(points: Values, apart: float) -> Values:
     return np.array(middles).reshape(-1, 2)
 
 
-def _weighed(shape: PlateShape, grid: _Grid, places: Values) -> list[_Saddle]:
+def _weighed(shape: PlateShape | MixedShape, grid: _Grid, places: Values) -> list[_Saddle]:
     """The saddles that are low enough to matter and not at an edge, lowest first."""
     orders = ((0, 0), (2, 0), (1, 1), (0, 2))
     w, xx, xy, yy = shape.jet(places[:, 0], places[:, 1], orders)
@@ -289,10 +276,15 @@ def _weighed(shape: PlateShape, grid: _Grid, places: Values) -> list[_Saddle]:
     gap = np.where(level < CROSSING_LEVEL, 0.0, np.sqrt(2.0 * np.abs(w) / bend))
     margin = 0.5 * np.array([grid.x[1], grid.y[1]])
     limits = np.array([grid.x[-1], grid.y[-1]]) - margin
+    free = np.all((places > margin) & (places < limits), axis=1)
+    for patch, _ in shape.patches:  # all is flat at the rim of one at rest
+        apart = max(1.5 * patch.radius, 2.0 * grid.cell)
+        away = np.linalg.norm(places - patch.at, axis=1)
+        free &= (away > apart) | (not patch.is_still)
     return [
         _Saddle(places[k], float(level[k]), float(gap[k]))
         for k in np.argsort(level, kind="stable")
-        if level[k] < SEEN_LEVEL and np.all(places[k] > margin) and np.all(places[k] < limits)
+        if level[k] < SEEN_LEVEL and free[k]
     ]
 
 
@@ -329,6 +321,43 @@ def _join_at(
         lines = _link(pieces, ends, saddle.place) if is_crossing else lines
         through.append(len(ends) // 2 if is_crossing else 0)
     return lines, through
+
+
+def _joined_over_patches(
+    lines: list[Values], shape: PlateShape | MixedShape, cell: float
+) -> tuple[list[Values], list[tuple[Values, int]]]:
+    """Join the lines that run to a patch at rest, straight over it.
+
+    Returns the lines, and for each such patch its centre and how many go over it.
+    """
+    found = []
+    for patch, _ in shape.patches:
+        centre = np.array(patch.at)
+        reached = [_nearest(line, centre) < patch.radius for line in lines]
+        if not patch.is_still or not any(reached):
+            continue
+        radius = max(1.2 * patch.radius, 1.6 * cell)
+        pieces: list[Values] = []
+        ends: list[tuple[int, int]] = []
+        for line, is_reached in zip(lines, reached, strict=True):
+            near = (np.linalg.norm(line - centre, axis=1) < radius) & is_reached
+            for piece, start_cut, end_cut in _cut(line, near):
+                pieces.append(piece)
+                number = len(pieces) - 1
+                ends += [(number, 0)] * start_cut + [(number, -1)] * end_cut
+        if len(ends) % 2 == 0:
+            lines = _link(pieces, ends, centre)
+            found.append((centre, len(ends) // 2))
+    return lines, found
+
+
+def _nearest(line: Values, place: Values) -> float:
+    """The distance from a place to the nearest point of a line."""
+    start, step = line[:-1] - place, np.diff(line, axis=0)
+    long = np.einsum("ij,ij->i", step, step)
+    t = -np.einsum("ij,ij->i", start, step) / np.where(long > 0.0, long, 1.0)
+    feet = start + np.clip(t, 0.0, 1.0)[:, None] * step
+    return float(np.linalg.norm(feet, axis=1).min(initial=math.inf))
 
 
 def _cut(line: Values, near: Flags) -> list[tuple[Values, bool, bool]]:

@@ -19,6 +19,7 @@ from saltline.arrays import Values
 from saltline.basis import Line, legendre_derivative
 from saltline.beam import BeamShape
 from saltline.disc import DiscShape
+from saltline.mixed_shape import MixedShape
 from saltline.nodecircles import DiscPattern, disc_pattern
 from saltline.nodelines import Net, trace
 from saltline.plate import PlateShape
@@ -96,8 +97,8 @@ def beam_pattern(shape: BeamShape) -> BeamPattern:
     return BeamPattern(tuple(nodes), tuple(sorted({*inner.tolist(), *_moving_ends(motion, floor)})))
 
 
-@pattern_of.register
-def plate_pattern(shape: PlateShape) -> PlatePattern:
+@pattern_of.register(PlateShape)
+def plate_pattern(shape: PlateShape | MixedShape) -> PlatePattern:
     """Node lines of a plate's mode, counted as they are seen."""
     net = trace(shape)
     count = Counter(net.seen)
@@ -106,6 +107,7 @@ def plate_pattern(shape: PlateShape) -> PlatePattern:
     return PlatePattern(net, None, None, _describe(count))
 
 
+pattern_of.register(MixedShape, plate_pattern)
 pattern_of.register(DiscShape, disc_pattern)
 
 

@@ -14,19 +14,39 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise, product
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
-from saltline.arrays import Flags, Values
-from saltline.basis import Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
-from saltline.functional import Functional
+from saltline.arrays import Values
+from saltline.basis import Line
+from saltline.cubature import Rule, rectangle_rule
+from saltline.plate_axes import Axis as Axis
+from saltline.plate_axes import make_axis as make_axis
+from saltline.plate_axes import moved_breaks, plate_axes, stretched
+from saltline.plate_shape import PlateShape as PlateShape
+from saltline.plate_space import (
+    READ,
+    Integrals,
+    Space,
+    independent,
+    integrals,
+    product_integrals,
+)
+from saltline.plate_supports import AXIS_EDGES as AXIS_EDGES
+from saltline.plate_supports import (
+    left_out,
+    patch_motion,
+    patches,
+    plate_functionals,
+    singular_functions,
+    spots,
+)
+from saltline.potentials import Roots, roots
 from saltline.problem import Problem
+from saltline.singular import Singular
 from saltline.specimen import Hold, PlateGeometry, Specimen
-
-AXIS_EDGES = (("left", "right"), ("bottom", "top"))
-"""The edges that close each axis."""
 
 EDGE_OFFSET = {"clamped": 0.75, "pinned": 0.5, "guided": 0.0, "free": -0.25}
 """What each end adds to j in the wave number (j + offsets) pi / L of a uniform beam's j-th mode."""
@@ -42,35 +62,10 @@ class Stiffness:
     Dk: float
     mass: float
 
-
-@dataclass(frozen=True, slots=True)
-class PlateShape:
-    """The shape of a plate mode: a polynomial in x and y on each rectangle of elements.
-
-    q: coefficients, shape (x.size, y.size), of the products of the two axes' functions.
-    vanishing: how many times the deflection vanishes at the left, right, bottom and top edge: 2
-               clamped, 1 pinned, else 0.
-    """
-
-    x: Line
-    y: Line
-    q: Values
-    vanishing: tuple[int, int, int, int]
-
-    def at(self, x: Values, y: Values, dx: int = 0, dy: int = 0) -> Values:
-        """The deflection or a derivative on the grid of places x by y, shape (len(x), len(y))."""
-        return np.asarray(self.x.rows("w", x, dx) @ self.q @ self.y.rows("w", y, dy).T)
-
-    def at_points(self, x: Values, y: Values, dx: int = 0, dy: int = 0) -> Values:
-        """The deflection or a derivative at the points (x[i], y[i]), shape (len(x),)."""
-        return self.jet(x, y, ((dx, dy),))[0]
-
-    def jet(self, x: Values, y: Values, orders: Sequence[tuple[int, int]]) -> list[Values]:
-        """Several derivatives (dx, dy) of the deflection at the points (x[i], y[i])."""
-        along = self.x.jets("w", x, max(dx for dx, _ in orders))
-        across = self.y.jets("w", y, max(dy for _, dy in orders))
-        weighted = {dx: along[dx] @ self.q for dx in {dx for dx, _ in orders}}
-        return [np.einsum("ij,ij->i", weighted[dx], across[dy]) for dx, dy in orders]
+    @property
+    def H(self) -> float:  # noqa: N802
+        """The stiffness of the mixed term of the equation, D1 + 2 Dk, N m."""
+        return self.D1 + 2.0 * self.Dk
 
 
 def plate_stiffness(specimen: Specimen) -> Stiffness:
@@ -91,124 +86,6 @@ def plate_stiffness(specimen: Specimen) -> Stiffness:
     )
 
 
-# -- the two axes ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """One direction of a plate: orthonormal functions and their integrals.
-
-    A1 = int f'f', A2 = int f''f'', B = int f'' f; int f f is the identity.
-    rigid: coefficients of the straight lines in the space, columns; the first is the constant where
-    `has_constant`.
-    """
-
-    line: Line
-    A1: Values
-    A2: Values
-    B: Values
-    rigid: Values
-    has_constant: bool
-
-
-def make_axis(line: Line, part: Values, kept: Flags) -> Axis:
-    """The axis over those combinations of a C1 line's functions that leave the held ends at rest.
-
-    part: combinations, columns of shape (size, n): all functions, or the even or the odd ones.
-    kept: False for each end function that a rigid hold forbids, shape (size,).
-    """
-    allowed = ~np.any(part[~kept] != 0.0, axis=0)
-    fine = mass_orthonormal(line, part[:, allowed])
-    rigid, has_constant = _straight_lines(fine, line, kept)
-    return Axis(
-        fine,
-        A1=gram(fine, ("w", 1), ("w", 1)),
-        A2=gram(fine, ("w", 2), ("w", 2)),
-        B=gram(fine, ("w", 2), ("w", 0)),
-        rigid=rigid,
-        has_constant=has_constant,
-    )
-
-
-def stretched(axis: Axis, length: float) -> Axis:
-    """The same functions over another length, orthonormal there."""
-    line = axis.line
-    ratio = length / (line.breaks[-1] - line.breaks[0])
-    elements = tuple(
-        Element(e.start * ratio, e.half * ratio, e.dofs, {"w": e.fields["w"] / math.sqrt(ratio)})
-        for e in line.elements
-    )
-    return Axis(
-        Line(line.breaks * ratio, elements, line.size, line.ends),
-        axis.A1 / ratio**2,
-        axis.A2 / ratio**4,
-        axis.B / ratio**2,
-        axis.rigid,
-        axis.has_constant,
-    )
-
-
-def _straight_lines(fine: Line, line: Line, kept: Flags) -> tuple[Values, bool]:
-    """Coefficients of those of 1, x - middle, x - start, x - end that the holds allow.
-
-    The first two span all straight lines; of the others at most one is allowed where they are not.
-    """
-    start, end = line.breaks[0], line.breaks[-1]
-    half = (end - start) / 2.0
-    columns: list[Values] = []
-    has_constant = False
-    for centre in (None, (start + end) / 2.0, start, end):
-        moves = {"w": 1.0 + 0.0 * line.breaks, "psi": 0.0 * line.breaks}
-        if centre is not None:
-            moves = {"w": line.breaks - centre, "psi": 1.0 + 0.0 * line.breaks}
-        forbidden = any(
-            not kept[dof] and moves[name][boundary] != 0.0
-            for (name, boundary), dof in line.ends.items()
-        )
-        q = _projection(fine, centre, half)
-        if forbidden:
-            continue
-        # An even or an odd space holds a part of a line alone, and perhaps one it has already.
-        rest = q - sum((column * (column @ q) for column in columns), np.zeros_like(q))
-        if rest @ rest > 1e-6 * half:
-            columns.append(rest / np.linalg.norm(rest))
-            has_constant = has_constant or centre is None
-    return (np.column_stack(columns) if columns else np.zeros((fine.size, 0))), has_constant
-
-
-def _projection(line: Line, centre: float | None, scale: float) -> Values:
-    """Integrals of each function with 1 (centre None) or (x - centre)/scale."""
-    q = np.zeros(line.size)
-    for element in line.elements:
-        series = element.series("w")
-        middle = element.start + element.half
-        constant = 1.0 if centre is None else (middle - centre) / scale
-        slope = 0.0 if centre is None else element.half / scale
-        # int P0 P0 = 2, int P1 P1 = 2/3
-        q[element.dofs] += element.half * (
-            2.0 * constant * series[:, 0] + 2 / 3 * slope * series[:, 1]
-        )
-    return q
-
-
-def _axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> list[Axis]:
-    """One axis, or an even and an odd one where the plate is its own mirror image.
-
-    wave: the largest wave number along this axis that the functions should serve, 1/m.
-    """
-    breaks = element_boundaries(specimen, axis, refinement)
-    shortest = min(specimen.geometry.size)
-    line = c1_line(breaks, _degrees(breaks, wave, shortest, refinement))
-    kept = np.ones(line.size, dtype=bool)
-    for edge, boundary in zip(AXIS_EDGES[axis], (0, len(breaks) - 1), strict=True):
-        hold = specimen.boundary[edge]
-        for name, stiffness in (("w", hold.deflection), ("psi", hold.rotation)):
-            kept[line.ends[name, boundary]] = not math.isinf(stiffness.value)
-    is_symmetric = _is_symmetric(specimen, axis)
-    parts = mirror_parities(line) if is_symmetric else (np.eye(line.size),)
-    return [make_axis(line, part, kept) for part in parts]
-
-
 # -- the problems ---------------------------------------------------------------------------------
 
 
@@ -221,34 +98,169 @@ def plate_problems(specimen: Specimen, *, count: int, refinement: int) -> list[P
     assert isinstance(geometry, PlateGeometry)
     stiffness = plate_stiffness(specimen)
     highest = estimate_highest(specimen, stiffness, count)
-    x_axes = _axes(specimen, 0, (highest * stiffness.mass / stiffness.Dx) ** 0.25, refinement)
-    y_axes = _axes(specimen, 1, (highest * stiffness.mass / stiffness.Dy) ** 0.25, refinement)
-    return [_problem(specimen, stiffness, highest, x, y) for x, y in product(x_axes, y_axes)]
+    x_axes = plate_axes(specimen, 0, (highest * stiffness.mass / stiffness.Dx) ** 0.25, refinement)
+    y_axes = plate_axes(specimen, 1, (highest * stiffness.mass / stiffness.Dy) ** 0.25, refinement)
+    blocks = _blocks(specimen, x_axes, y_axes, roots(stiffness.Dx, stiffness.H, stiffness.Dy))
+    return [_problem(specimen, block, highest) for block in blocks]
 
 
-def _problem(specimen: Specimen, stiffness: Stiffness, highest: float, x: Axis, y: Axis) -> Problem:
-    K = ritz_stiffness(stiffness, x, y)
-    left, right, bottom, top = (
-        _vanishing(specimen.boundary[edge]) for pair in AXIS_EDGES for edge in pair
-    )
-    vanishing = (left, right, bottom, top)
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """What a symmetry class is solved in, whatever the plate's stiffnesses.
+
+    singular, sums: the raw singular functions and their integrals; None where there are none.
+    least:  the energy below which a singular function is nothing, per unit of each integral.
+    change: of the functions of the space (see `Space`), once it has been chosen.
+    mu:     the roots that the singular functions were made for.
+    """
+
+    x: Axis
+    y: Axis
+    mu: Roots
+    singular: Singular | None = None
+    sums: Integrals | None = None
+    least: Values | None = None
+    change: Values | None = None
+
+    @property
+    def space(self) -> Space:
+        return Space(self.x.line, self.y.line, self.singular, self.change)
+
+
+def _blocks(
+    specimen: Specimen,
+    x_axes: Sequence[Axis],
+    y_axes: Sequence[Axis],
+    mu: Roots,
+) -> list[_Block]:
+    """The symmetry classes, each with the singular functions that the supports call for."""
+    mirrored = (x_axes[0].parity != 0, y_axes[0].parity != 0)
+    singular = singular_functions(specimen, mu, mirrored)
+    if singular is None:
+        return [_Block(x, y, mu) for x, y in product(x_axes, y_axes)]
+    rule = _rule(specimen, x_axes[0].line, y_axes[0].line, mirrored)
+    images = singular.images(rule.x, rule.y, READ)
+    along = [axis.line.jets("w", rule.x, 2) for axis in x_axes]
+    across = [axis.line.jets("w", rule.y, 2) for axis in y_axes]
+    weights = rule.weights * 2.0 ** sum(mirrored)
+    least = np.array([np.einsum("p,pi->i", weights, values**2) for values in images[0, 0]])
+    highest = max(_degree_per_side(axis.line, specimen) for axis in (x_axes[0], y_axes[0]))
+    discs = left_out(specimen, highest)
+    found = []
+    for (x, f), (y, g) in product(
+        zip(x_axes, along, strict=True), zip(y_axes, across, strict=True)
+    ):
+        here = replace(singular, parities=(x.parity, y.parity))
+        lacking = product_integrals(x.line, y.line, discs)
+        sums = integrals(f, g, here.mirrored(images, READ), weights, lacking)
+        found.append(_Block(x, y, mu, here, sums, least))
+    return found
+
+
+def _rule(specimen: Specimen, x: Line, y: Line, mirrored: tuple[bool, bool]) -> Rule:
+    """A rule over the plate less its patches, or over the part that mirrors make the whole of."""
+    breaks, degrees = [], []
+    for line, is_mirrored in zip((x, y), mirrored, strict=True):
+        end = line.breaks[-1] / 2.0 if is_mirrored else line.breaks[-1]
+        inner = [b for b in line.breaks if b < end * (1.0 - 1e-9)]
+        breaks.append([*inner, end])
+        degrees.append([e.fields["w"].shape[1] - 1 for e in line.elements][: len(inner)])
+    return rectangle_rule((breaks[0], breaks[1]), (degrees[0], degrees[1]), spots(specimen))
+
+
+def _degree_per_side(line: Line, specimen: Specimen) -> float:
+    shortest = min(specimen.geometry.size)
+    return max(float(e.fields["w"].shape[1] - 1) * shortest / (2.0 * e.half) for e in line.elements)
+
+
+def _problem(specimen: Specimen, block: _Block, highest: float) -> Problem:
+    stiffness = plate_stiffness(specimen)
+    K = ritz_stiffness(stiffness, block.x, block.y)
+    M = stiffness.mass * np.kron(_overlap(block.x), _overlap(block.y))
+    if block.sums is not None:
+        block, K, M = _with_singular(stiffness, block, K, M, 1e-3 * highest)
+    space = block.space
     return Problem(
         family="plate",
         K=K,
-        M=stiffness.mass * np.eye(K.shape[0]),
-        functionals=plate_functionals(specimen, x, y),
-        rigid_motions=_rigid_motions(x, y),
+        M=M,
+        functionals=plate_functionals(specimen, space, stiffness.mass),
+        rigid_motions=_rigid_motions(block.x, block.y, K.shape[0]),
         highest=highest,
-        shape_of=lambda q: PlateShape(
-            x.line, y.line, q.reshape(x.line.size, y.line.size), vanishing
-        ),
-        rebuild=lambda changed: _problem(
-            changed,
-            plate_stiffness(changed),
-            highest,
-            stretched(x, changed.geometry.size[0]),
-            stretched(y, changed.geometry.size[1]),
-        ),
+        shape_of=lambda q: _shape(specimen, space, q),
+        rebuild=lambda changed: _problem(changed, _rebuilt(specimen, changed, block), highest),
+    )
+
+
+def _with_singular(
+    stiffness: Stiffness, block: _Block, K: Values, M: Values, shift: float
+) -> tuple[_Block, Values, Values]:
+    """K and M over the products and the singular functions, made independent the first time."""
+    assert block.sums is not None and block.least is not None
+    products = K.shape[0]
+    weights = (stiffness.Dx, stiffness.D1, stiffness.Dy, 4.0 * stiffness.Dk, 0.0)
+    mass = (0.0, 0.0, 0.0, 0.0, stiffness.mass)
+    K, M = block.sums.over_raw(K, weights), block.sums.over_raw(M, mass)
+    if block.change is None:
+        s, xx, xy, yy = block.least
+        least = weights[0] * xx + weights[2] * yy + weights[3] * xy + shift * stiffness.mass * s
+        change = independent(K + shift * M, products, 1e-10 * least)
+        block = replace(block, change=change)
+    T = block.change
+    assert T is not None
+    return block, T.T @ K @ T, T.T @ M @ T
+
+
+def _rebuilt(old: Specimen, new: Specimen, block: _Block) -> _Block:
+    """The same functions on a changed specimen, stretched with it."""
+    x, y = (
+        stretched(axis, moved_breaks(axis.line, old, new, number))
+        for number, axis in enumerate((block.x, block.y))
+    )
+    same = (old.geometry.size, spots(old)) == (new.geometry.size, spots(new))
+    if block.singular is None or same:
+        return replace(block, x=x, y=y)
+    (fresh,) = _blocks(_kept_symmetric(old, new, block), [x], [y], block.mu)
+    return replace(fresh, change=block.change)
+
+
+def _kept_symmetric(old: Specimen, new: Specimen, block: _Block) -> Specimen:
+    """The changed specimen with its supports moved along where the plate is its own mirror image.
+
+    There a support that stays while the plate grows would leave its mirror image, and the functions
+    with it; to first order the mode does not feel on which side it then stands.
+    """
+    supports = []
+    for before, after in zip(old.supports, new.supports, strict=True):
+        at = list(after.at)
+        for axis, parity in enumerate((block.x.parity, block.y.parity)):
+            if parity != 0:
+                ratio = new.geometry.size[axis] / old.geometry.size[axis]
+                at[axis] = replace(at[axis], value=before.at[axis].value * ratio)
+        supports.append(replace(after, at=tuple(at)))
+    return replace(new, supports=tuple(supports))
+
+
+def _shape(specimen: Specimen, space: Space, q: Values) -> PlateShape:
+    left, right, bottom, top = (
+        _vanishing(specimen.boundary[edge]) for pair in AXIS_EDGES for edge in pair
+    )
+    raw = q if space.change is None else space.change @ q
+    moves = []
+    nothing = 1e-9 / math.sqrt(plate_stiffness(specimen).mass * math.prod(specimen.geometry.size))
+    for patch in patches(specimen):
+        A, B, C = patch_motion(space, patch.at, patch.radius) @ q
+        if patch.is_still or max(abs(A), patch.radius * math.hypot(B, C)) < nothing:
+            moves.append((replace(patch, is_still=True), (0.0, 0.0, 0.0)))
+        else:
+            moves.append((patch, (float(A), float(B), float(C))))
+    return PlateShape(
+        space.x,
+        space.y,
+        raw[: space.products].reshape(space.x.size, space.y.size),
+        (left, right, bottom, top),
+        None if space.singular is None else space.singular.combined(raw[space.products :]),
+        tuple(moves),
     )
 
 
@@ -264,6 +276,9 @@ def ritz_stiffness(stiffness: Stiffness, x: Axis, y: Axis) -> Values:
     n, m = x.line.size, y.line.size
     K = s.Dk * 4.0 * np.kron(x.A1, y.A1)
     K += s.D1 * (np.kron(x.B, y.B.T) + np.kron(x.B.T, y.B))
+    if x.A0 is not None or y.A0 is not None:
+        K += s.Dx * np.kron(x.A2, _overlap(y)) + s.Dy * np.kron(_overlap(x), y.A2)
+        return K
     blocks = K.reshape(n, m, n, m)
     along, across = np.arange(n), np.arange(m)
     blocks[:, across, :, across] += s.Dx * x.A2  # int g_j g_l is the identity
@@ -271,99 +286,25 @@ def ritz_stiffness(stiffness: Stiffness, x: Axis, y: Axis) -> Values:
     return K
 
 
-def _rigid_motions(x: Axis, y: Axis) -> Values:
-    """Straight lines along one axis times a constant along the other (x*y is a twist)."""
+def _overlap(axis: Axis) -> Values:
+    return np.eye(axis.line.size) if axis.A0 is None else axis.A0
+
+
+def _rigid_motions(x: Axis, y: Axis, size: int) -> Values:
+    """Straight lines along one axis times a constant along the other (x*y is a twist).
+
+    size: of the columns; singular functions, after the products, have no part in them.
+    """
     columns = []
     for i, j in product(range(x.rigid.shape[1]), range(y.rigid.shape[1])):
         x_is_constant = x.has_constant and i == 0
         y_is_constant = y.has_constant and j == 0
         if x_is_constant or y_is_constant:
             columns.append(np.kron(x.rigid[:, i], y.rigid[:, j]))
-    size = x.line.size * y.line.size
-    return np.column_stack(columns) if columns else np.zeros((size, 0))
-
-
-# -- what is attached -----------------------------------------------------------------------------
-
-
-def plate_functionals(specimen: Specimen, x: Axis, y: Axis) -> list[Functional]:
-    """Elastic edges, point supports and attached masses as functionals over the products.
-
-    A rigidly held edge needs none: the functions that move there are absent.
-    """
-    functionals = []
-    for name, (axis, place) in _edge_places(specimen).items():
-        hold = specimen.boundary[name]
-        for derivative, stiffness in ((0, hold.deflection), (1, hold.rotation)):
-            if 0.0 < stiffness.value < math.inf:
-                rows = (
-                    np.kron(x.line.row("w", place, derivative), np.eye(y.line.size))
-                    if axis == 0
-                    else np.kron(np.eye(x.line.size), y.line.row("w", place, derivative))
-                )
-                functionals.append(Functional(rows, stiffness=stiffness.value))
-    for support in specimen.supports:
-        if support.hold.deflection.value > 0.0:
-            row = point_row(x, y, (support.at[0].value, support.at[1].value))
-            functionals.append(Functional(row, stiffness=support.hold.deflection.value))
-    for thing in specimen.attached:
-        place_xy = (thing.at[0].value, thing.at[1].value)
-        functionals.append(Functional(point_row(x, y, place_xy), mass=thing.mass.value))
-        if thing.rotary_inertia.value > 0.0:
-            slopes = [point_row(x, y, place_xy, dx=1), point_row(x, y, place_xy, dy=1)]
-            functionals.append(Functional(np.vstack(slopes), mass=thing.rotary_inertia.value))
-    return functionals
-
-
-def point_row(x: Axis, y: Axis, at: tuple[float, float], *, dx: int = 0, dy: int = 0) -> Values:
-    """The functional "this derivative of the deflection at this point", shape (1, size)."""
-    along, across = _reading(x.line, at[0], dx), _reading(y.line, at[1], dy)
-    return np.kron(along, across)[None, :]
-
-
-def _reading(line: Line, place: float, derivative: int) -> Values:
-    """The functional on one axis, with what is only rounding made zero.
-
-    An odd function vanishes in the middle; were 1e-16 left there, a support in the middle would
-    seem to hold it.
-    """
-    row = line.row("w", place, derivative)
-    length = line.breaks[-1] - line.breaks[0]
-    row[np.abs(row) < 1e-11 / length ** (derivative + 0.5)] = 0.0
-    return row
-
-
-def _edge_places(specimen: Specimen) -> dict[str, tuple[int, float]]:
-    """Edge name -> (the axis it closes, its coordinate on that axis)."""
-    a, b = specimen.geometry.size
-    return {"left": (0, 0.0), "right": (0, a), "bottom": (1, 0.0), "top": (1, b)}
-
-
-def _is_symmetric(specimen: Specimen, axis: int) -> bool:
-    """Whether the plate is its own mirror image about the middle of this axis."""
-    low, high = AXIS_EDGES[axis]
-    length = specimen.geometry.size[axis]
-
-    def stands(hold: Hold) -> tuple[float, float]:
-        return hold.deflection.value, hold.rotation.value
-
-    if stands(specimen.boundary[low]) != stands(specimen.boundary[high]):
-        return False
-    things = [(tuple(v.value for v in s.at), stands(s.hold)) for s in specimen.supports]
-    things += [
-        (tuple(v.value for v in t.at), (t.mass.value, t.rotary_inertia.value))
-        for t in specimen.attached
-    ]
-    tolerance = 1e-9 * length
-
-    def has_twin(place: tuple[float, ...], what: tuple[float, float]) -> bool:
-        mirrored = [length - v if n == axis else v for n, v in enumerate(place)]
-        return any(
-            what == other and all(abs(u - v) < tolerance for u, v in zip(at, mirrored, strict=True))
-            for at, other in things
-        )
-
-    return all(has_twin(place, what) for place, what in things)
+    motions = np.zeros((size, len(columns)))
+    if columns:
+        motions[: x.line.size * y.line.size] = np.column_stack(columns)
+    return motions
 
 
 # -- how fine -------------------------------------------------------------------------------------
@@ -381,63 +322,5 @@ def estimate_highest(specimen: Specimen, stiffness: Stiffness, count: int) -> fl
 
     kx = wave_numbers(a, "left", "right")[:, None]
     ky = wave_numbers(b, "bottom", "top")[None, :]
-    H = s.D1 + 2.0 * s.Dk
-    omega2 = (s.Dx * kx**4 + 2.0 * H * kx**2 * ky**2 + s.Dy * ky**4) / s.mass
+    omega2 = (s.Dx * kx**4 + 2.0 * s.H * kx**2 * ky**2 + s.Dy * ky**4) / s.mass
     return float(np.sort(omega2, axis=None)[count + 3])
-
-
-GRADES = (0.03, 0.004)
-"""Where elements end beside a singular corner or point, in shortest sides of the plate."""
-
-
-def element_boundaries(specimen: Specimen, axis: int, refinement: int) -> list[float]:
-    """Where elements meet along an axis, m: finer toward each place where the shape is singular.
-
-    Those are the corners where a clamped edge meets one that is free to move (Williams 1952,
-    J. Appl. Mech. 19, 526: the moments grow without bound there) and the points that carry a force.
-    Smooth functions alone converge slowly there; small elements beside them mend it.
-    """
-    length = specimen.geometry.size[axis]
-    shortest = min(specimen.geometry.size)
-    grades = [g * shortest for g in GRADES[: 1 if refinement < 2 else 2]]
-    boundaries = {0.0, length}
-    for place in _singular_places(specimen, axis):
-        boundaries |= {place, *(place - g for g in grades), *(place + g for g in grades)}
-    tolerance = 1e-6 * length
-    kept = [0.0]
-    for x in sorted(boundaries):
-        if kept[-1] + tolerance < x < length - tolerance:
-            kept.append(x)
-    return [*kept, length]
-
-
-def _singular_places(specimen: Specimen, axis: int) -> list[float]:
-    length = specimen.geometry.size[axis]
-    others = [specimen.boundary[edge] for edge in AXIS_EDGES[1 - axis]]
-    places = [
-        place
-        for place, edge in zip((0.0, length), AXIS_EDGES[axis], strict=True)
-        if any(_is_singular_corner(specimen.boundary[edge], other) for other in others)
-    ]
-    return places + [s.at[axis].value for s in specimen.supports]
-
-
-def _is_singular_corner(one: Hold, other: Hold) -> bool:
-    return {one.word, other.word} in ({"clamped", "free"}, {"clamped", "elastic"})
-
-
-def _degrees(breaks: Sequence[float], wave: float, shortest: float, refinement: int) -> list[int]:
-    """The degree of each element along an axis that serves waves up to `wave`, 1/m.
-
-    See `beam._degrees` for the count of waves. Beside singular places many low elements do more
-    than a few high ones.
-    """
-    spare = 6 + 6 * refinement if len(breaks) == 2 else 3 + 2 * refinement
-    degrees = []
-    for start, end in pairwise(breaks):
-        half = wave * (end - start) / 2.0
-        is_small = end - start <= 1.001 * GRADES[0] * shortest
-        degrees.append(
-            4 + refinement if is_small else spare + math.ceil(half + 3.0 * half ** (1.0 / 3.0))
-        )
-    return degrees

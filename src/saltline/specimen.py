@@ -56,11 +56,14 @@ class Support:
 
     at:       (x,) on a beam, (x, y) on a plate, () at a disc's centre.
     diameter: of the stud or washer that holds a plate's or disc's slope; None where there is none.
+    to:       where a support along a line of a plate ends that begins at `at`, (x, y); the hold is
+              then per unit length, its rotation the slope across the line. () where there is none.
     """
 
     at: tuple[Quantity, ...]
     hold: Hold
     diameter: Quantity | None = None
+    to: tuple[Quantity, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

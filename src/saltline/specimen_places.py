@@ -27,11 +27,15 @@ SAME_PLACE = 1e-9
 _PLACES = {"beam": "at: 120 mm", "plate": "at: [60 mm, 60 mm]", "disc": "at: centre"}
 _CENTRE = ("centre", "center")
 
+_HOLDS_NOTHING = "this support holds nothing; give deflection or rotation, or remove it"
+
 Size = tuple[float, ...] | None
 
 
-def read_place(fields: Fields, *, kind: str | None, size: Size) -> tuple[Quantity, ...] | None:
-    """Where something is, from the key "at": x on a beam, x and y on a plate, () on a disc.
+def read_place(
+    fields: Fields, *, kind: str | None, size: Size, key: str = "at"
+) -> tuple[Quantity, ...] | None:
+    """Where something is, from the key: x on a beam, x and y on a plate, () on a disc.
 
     size: extent in each direction, m, within which it must lie; None where that is not known.
     """
@@ -40,12 +44,12 @@ def read_place(fields: Fields, *, kind: str | None, size: Size) -> tuple[Quantit
         if value is not None:
             value.choice(_CENTRE)
         return ()
-    value = fields.need("at", _PLACES[kind or "beam"])
+    value = fields.need(key, _PLACES[kind or "beam"].replace("at", key, 1))
     if value is None or kind is None:
         return None
     values = [value] if kind == "beam" else value.items("[60 mm, 60 mm]")
     if kind == "plate" and values and len(values) != 2:
-        value.complain("at must be two lengths on a plate, x and y, for example [60 mm, 60 mm]")
+        value.complain(f"{key} must be two lengths on a plate, x and y, for example [60 mm, 60 mm]")
         return None
     limits = size or (math.inf,) * len(values)
     found = [_coordinate(v, limit) for v, limit in zip(values, limits, strict=False)]
@@ -97,6 +101,8 @@ def _items(top: Fields, key: str, example: str) -> Iterator[Fields]:
 
 
 def _support(fields: Fields, kind: str | None, size: Size) -> Support | None:
+    if kind == "plate" and not {"from", "to"}.isdisjoint(fields.keys):
+        return _line_support(fields, size)
     at = read_place(fields, kind=kind, size=size)
     value = fields.need("deflection", "deflection: rigid")
     deflection = read_stiffness(value, kind="stiffness") if value else None
@@ -111,8 +117,44 @@ def _support(fields: Fields, kind: str | None, size: Size) -> Support | None:
     if at is None or deflection is None or rotation is None:
         return None
     if deflection.value == 0.0 and rotation.value == 0.0:
-        fields.complain("this support holds nothing; give deflection or rotation, or remove it")
+        fields.complain(_HOLDS_NOTHING)
     return Support(at, Hold(deflection, rotation), diameter)
+
+
+def _line_support(fields: Fields, size: Size) -> Support | None:
+    """A support along a line of a plate that is parallel to an edge."""
+    for key, why in (
+        ("at", 'at is for a support at a point; along a line "from" and "to" say it all'),
+        ("diameter", "diameter is that of a stud; a support along a line has none"),
+    ):
+        fields.refuse(key, why)
+    start, end = (read_place(fields, kind="plate", size=size, key=key) for key in ("from", "to"))
+    deflection, rotation = (
+        read_stiffness(value, kind=kind) if value else Quantity(0.0, path=f"{fields.path}.{key}")
+        for key, kind, value in (
+            ("deflection", "stiffness_per_length", fields.need("deflection", "deflection: rigid")),
+            ("rotation", "rotational_stiffness_per_length", fields.find("rotation")),
+        )
+    )
+    fields.finish()
+    if start is None or end is None or deflection is None or rotation is None:
+        return None
+    if deflection.value == 0.0 and rotation.value == 0.0:
+        fields.complain(_HOLDS_NOTHING)
+    scale = max(size or [abs(q.value) for q in (*start, *end)])
+    steps = [abs(q.value - p.value) > SAME_PLACE * scale for p, q in zip(start, end, strict=True)]
+    if all(steps):
+        fields.complain(
+            "this support runs aslant; it must run along x or along y, so that from and to have "
+            "one coordinate in common"
+        )
+        return None
+    if not any(steps):
+        fields.complain("this support has no length; give at for a support at a point")
+        return None
+    # The coordinate in common is one quantity, by whichever name it goes.
+    to = tuple(q if step else p for p, q, step in zip(start, end, steps, strict=True))
+    return Support(start, Hold(deflection, rotation), to=to)
 
 
 def _check_diameter(fields: Fields, rotation: Quantity) -> None:
@@ -149,14 +191,35 @@ def check_supports(
         _check_patch(log, geometry, support)
     scale = max(geometry.size, default=1.0)
     for one, other in combinations(supports, 2):
-        apart = math.dist([q.value for q in one.at], [q.value for q in other.at])
-        if apart <= SAME_PLACE * scale:
+        apart = _distance(one, other)
+        if apart <= SAME_PLACE * scale and bool(one.to) == bool(other.to):
             fault = "stands at the same place as another one"
         elif apart < _radius(one) + _radius(other):
             fault = "overlaps another one"
         else:
             continue
         log.add(_place_of(other), f"this support {fault}; remove one of them or move it")
+
+
+def _distance(one: Support, other: Support) -> float:
+    """How far two supports are apart, m; two along lines by their ends, for they may cross."""
+    if one.to and other.to:
+        ends = [[_values(place) for place in (s.at, s.to)] for s in (one, other)]
+        return min(
+            max(math.dist(p, q) for p, q in zip(ends[0], order, strict=True))
+            for order in (ends[1], ends[1][::-1])
+        )
+    if other.to:
+        one, other = other, one
+    place = _values(other.at)
+    if not one.to:
+        return math.dist(_values(one.at), place)
+    low_high = zip(_values(one.at), _values(one.to), place, strict=True)
+    return math.hypot(*(v - min(max(v, min(a, b)), max(a, b)) for a, b, v in low_high))
+
+
+def _values(place: tuple[Quantity, ...]) -> list[float]:
+    return [q.value for q in place]
 
 
 def _place_of(support: Support) -> Place | None:
@@ -168,18 +231,22 @@ def _radius(support: Support) -> float:
 
 
 def _edges_at(geometry: Geometry, support: Support) -> list[str]:
-    """The ends or edges on which a support stands."""
+    """The ends or edges on which a support stands, one along a line with the whole of it."""
     pairs = {
         BeamGeometry: (("start", "end"),),
         PlateGeometry: (("left", "right"), ("bottom", "top")),
     }
     found = []
-    for (low, high), q, size in zip(
-        pairs.get(type(geometry), ()), support.at, geometry.size, strict=False
+    for (low, high), p, q, size in zip(
+        pairs.get(type(geometry), ()),
+        support.at,
+        support.to or support.at,
+        geometry.size,
+        strict=False,
     ):
-        if q.value <= SAME_PLACE * size:
+        if max(p.value, q.value) <= SAME_PLACE * size:
             found.append(low)
-        if q.value >= size * (1.0 - SAME_PLACE):
+        if min(p.value, q.value) >= size * (1.0 - SAME_PLACE):
             found.append(high)
     return found
 

@@ -62,12 +62,13 @@ def command(
 
     Example: saltline check reed.yaml pad.csv
     """
-    from saltline.check import check
+    from saltline.check import check, refuse_foreign_counts
     from saltline.measured import load_measured
     from saltline.show.checked import checked
 
     specimen = load_specimen(specimen_path)
     measured = load_measured(measured_path)
+    refuse_foreign_counts(specimen, measured)
     named = list(families)
     if not named:
         stated = [row.family for row in measured.rows if row.family]

@@ -6,6 +6,7 @@ import functools
 import os
 import sys
 import tempfile
+import threading
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -124,6 +125,10 @@ def honest_errors(function: F) -> F:
         from saltline.modes import PredictionError
         from saltline.motions import BeamError
 
+        patience = threading.Timer(1.0, click.echo, ("working ...",), {"err": True})
+        patience.daemon = True
+        if sys.stderr.isatty():
+            patience.start()
         try:
             return function(*args, **kwargs)
         except InputError as error:
@@ -134,6 +139,8 @@ def honest_errors(function: F) -> F:
             # The reader of the pipe has seen enough; say nothing, also not at shutdown.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             sys.exit(0)
+        finally:
+            patience.cancel()
 
     return wrapper  # type: ignore[return-value]
 
@@ -181,7 +188,7 @@ def write_whole(path: Path, content: bytes, *, force: bool) -> None:
 
 
 class MassAtPlace(ParamType):
-    """A mass at a place: "4.5 g at 300 mm", on a plate "4.5 g at 60 mm, 40 mm"."""
+    """A mass at a place: "4.5 g at 300 mm", on a plate "4.5 g at 60 mm, 40 mm", or "at centre"."""
 
     name = "mass at place"
 
@@ -192,10 +199,12 @@ class MassAtPlace(ParamType):
         from saltline.quantity import QuantityError, parse_quantity
 
         mass, word, place = str(value).partition(" at ")
+        place = "" if place.strip() in ("centre", "center") else place.strip().strip("[]")
         if not word:
             self.fail(f'{value!r} must be a mass at a place, like "4.5 g at 300 mm"', param, ctx)
         try:
-            at = tuple(parse_quantity(part.strip(), "length").value for part in place.split(","))
+            parts = [part.strip() for part in place.split(",")] if place else []
+            at = tuple(parse_quantity(part, "length").value for part in parts)
             grams = parse_quantity(mass.strip(), "mass").value
         except QuantityError as error:
             self.fail(str(error), param, ctx)

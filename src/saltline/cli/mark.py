@@ -55,11 +55,13 @@ def command(
 
     Example: saltline mark reed.yaml --modes 2-4 --inch
     """
+    from saltline.mixture import as_driven
     from saltline.modes import find_modes
     from saltline.show.predicted import marked
 
     specimen = load_specimen(specimen_path)
     chosen_kinds = chosen_families(specimen, families, every=every)
     modes = find_modes(specimen, count=max(ranks), theory=theory, families=chosen_kinds)
+    modes = as_driven(modes)
     chosen = tuple(mode for mode in modes.modes if mode.rank in ranks)
     show(marked(replace(modes, modes=chosen), inch=inch), form)

@@ -44,7 +44,8 @@ if TYPE_CHECKING:
     "--sensor",
     type=MassAtPlace(),
     metavar="MASS at PLACE",
-    help='Add what a sensor does to each mode, for example "4.5 g at 300 mm".',
+    help='Add what a sensor does to each mode: "4.5 g at 300 mm", on a plate '
+    '"4.5 g at 60 mm, 40 mm", on a disc "4.5 g at centre".',
 )
 @format_option
 @honest_errors
@@ -71,6 +72,7 @@ def command(
     Example: saltline predict reed.yaml --below "5 kHz"
     """
     from saltline.effects import clamp_effect, sensor_effect
+    from saltline.mixture import as_driven
     from saltline.modes import find_modes, first_frequencies
     from saltline.show import beyond
     from saltline.show.predicted import predicted
@@ -80,6 +82,7 @@ def command(
     specimen = load_specimen(specimen_path)
     chosen = chosen_families(specimen, families, every=every)
     modes = find_modes(specimen, count=count or 8, below_hz=below, theory=theory, families=chosen)
+    modes = as_driven(modes)
     others = first_frequencies(specimen, besides=chosen)
     result = predicted(modes, others, ratios=ratios)
     if is_strip(specimen) and is_plain(specimen):
@@ -96,6 +99,9 @@ def command(
     if sensor is not None:
         after = sensor_effect(modes, *sensor, families=chosen)
         result = beyond.with_table(result, "sensor", beyond.sensor_table(modes, after))
+    if form == "csv" and len(result.tables) > 1:
+        note = "CSV holds the first table alone; --format json has them all"
+        result = replace(result, remarks=(*result.remarks, note))
     show(result, form)
 
 

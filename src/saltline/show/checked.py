@@ -7,7 +7,7 @@ from typing import Any
 
 from saltline.identify import Identification, Match
 from saltline.show.table import Column, Result, Table, fixed, significant
-from saltline.specimen import Specimen
+from saltline.specimen import BeamGeometry, Specimen
 
 COUNT_KEYS = ("nodes", "lines_x", "lines_y", "diameters", "circles")
 
@@ -37,7 +37,11 @@ def checked(specimen: Specimen, outcome: Identification) -> Result:
     return Result(
         data,
         (Table(_columns(rows), rows), Table(_unseen_columns(), unseen, "Not in the list:")),
-        (*_sentences(rows), f"scale {outcome.scale:.4f}: {_scale_words(outcome)}", verdict),
+        (
+            *_sentences(rows),
+            f"scale {outcome.scale:.4f}: {_scale_words(specimen, outcome)}",
+            verdict,
+        ),
     )
 
 
@@ -64,6 +68,11 @@ def _row(number: int, match: Match, outcome: Identification) -> dict[str, Any]:
     }
 
 
+def _as_written(value: Any) -> str:
+    """A measured frequency with no more digits than were written."""
+    return f"{value:.7g}"
+
+
 def _columns(rows: list[dict[str, Any]]) -> tuple[Column, ...]:
     counted = [
         Column("nodes", "nodes", "counted"),
@@ -74,7 +83,7 @@ def _columns(rows: list[dict[str, Any]]) -> tuple[Column, ...]:
     ]
     return (
         Column("row", "row"),
-        Column("frequency_hz", "measured", "Hz", significant(5)),
+        Column("frequency_hz", "measured", "Hz", _as_written),
         *(column for column in counted if any(row.get(column.key) is not None for row in rows)),
         Column("rank", "rank"),
         Column("family", "family", words=True),
@@ -102,25 +111,51 @@ def _unseen_columns() -> tuple[Column, ...]:
 
 def _sentences(rows: list[dict[str, Any]]) -> list[str]:
     return [
-        f"row {row['row']} ({significant(5)(row['frequency_hz'])} Hz), {row['finding']}: "
-        f"{row['why']}"
+        f"row {row['row']} ({_as_written(row['frequency_hz'])} Hz), {row['finding']}: {row['why']}"
         for row in rows
         if row["why"]
     ]
 
 
-def _scale_words(outcome: Identification) -> str:
+SIZE_WORDS = {
+    "rectangle": "the thickness",
+    "rod": "the diameter",
+    "tube": "the whole section",
+    "box": "the whole section",
+    "custom": "the depth of the section",
+}
+"""Section shape -> the size to which a bending frequency is proportional."""
+
+FAR = 0.15
+"""A common factor this far from 1 is hardly the material."""
+
+
+def _size_word(specimen: Specimen) -> str:
+    geometry = specimen.geometry
+    if not isinstance(geometry, BeamGeometry):
+        return "the thickness"
+    return SIZE_WORDS[geometry.segments[0].section_start.shape]
+
+
+def _scale_words(specimen: Specimen, outcome: Identification) -> str:
     """What the common factor says."""
     percent = 100.0 * (outcome.scale - 1.0)
-    if all(match.mode is None for match in outcome.matches):
-        return "no line could be matched"
-    if abs(percent) < 0.5:
+    matched = sum(match.mode is not None for match in outcome.matches)
+    if matched == 0:
+        return "no row could be matched"
+    if abs(percent) < 0.5 and 2 * matched > len(outcome.matches):
         return "the prediction needs no correction"
     side = "above" if percent > 0 else "below"
     modulus = 100.0 * (outcome.scale**2 - 1.0)
-    few = sum(match.mode is not None for match in outcome.matches) < 3
-    doubt = "; so few lines fit many factors, so look at the differences" if few else ""
-    return (
-        f"all lie about {abs(percent):.1f} % {side} the prediction, as if the modulus were "
-        f"{modulus:+.0f} %, or the thickness {percent:+.1f} % (for bending){doubt}"
+    who = "all lie" if matched == len(outcome.matches) else f"the {matched} rows matched lie"
+    words = (
+        f"{who} about {abs(percent):.1f} % {side} the prediction, as if the modulus were "
+        f"{modulus:+.1f} %, or {_size_word(specimen)} {percent:+.1f} % (for bending)"
     )
+    if specimen.attached or any(h.word == "elastic" for h in specimen.boundary.values()):
+        words += "; with springs or masses in the file only roughly so"
+    if matched < 3:
+        words += "; so few rows fit many factors, so look at the differences"
+    elif abs(percent) > 100.0 * FAR:
+        words += "; so far from 1, look first at the sizes and units in the file"
+    return words

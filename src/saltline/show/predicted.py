@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -13,6 +14,7 @@ from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.pairs import Pair, pairs, partners
 from saltline.show.table import Column, Result, Table, fixed, significant
+from saltline.specimen import BeamGeometry, Specimen
 from saltline.spread import Band, bands
 
 SHEAR_SEEN = 0.01
@@ -128,6 +130,14 @@ def _facts_line(known: Facts) -> str:
     return line
 
 
+def is_round(specimen: Specimen) -> bool:
+    """Whether a beam is a rod or a tube throughout."""
+    geometry = specimen.geometry
+    return isinstance(geometry, BeamGeometry) and all(
+        segment.section_start.shape in ("rod", "tube") for segment in geometry.segments
+    )
+
+
 def _shear_note(modes: Modes, data: Sequence[dict[str, Any]]) -> tuple[str, ...]:
     """From which mode on the simpler theory is off by more than the tolerances explain."""
     for mode, row in zip(modes.modes, data, strict=True):
@@ -151,11 +161,18 @@ def _other_families(modes: Modes, others: Mapping[str, float]) -> tuple[str, ...
     inside = {family: hz for family, hz in others.items() if hz <= highest}
     if not inside:
         return ()
+    if is_round(modes.specimen):
+        inside.pop("edgewise", None)
     said = ", ".join(
         f"{family} from {significant(4)(hz)} Hz"
         for family, hz in sorted(inside.items(), key=lambda item: item[1])
     )
-    return (f"in this range the beam also moves in other ways: {said}; --all lists them",)
+    notes = []
+    if is_round(modes.specimen):
+        notes.append("the section is round: each bending mode occurs in two directions")
+    if said:
+        notes.append(f"in this range the beam also moves in other ways: {said}; --all lists them")
+    return tuple(notes)
 
 
 def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any]]:
@@ -205,12 +222,39 @@ def _remarks(modes: Modes) -> tuple[str, ...]:
             f"{worst.rank} by {100.0 * worst.change:.1g} %"
         )
     remarks += _pair_notes(pairs(modes))
+    remarks += _thick_notes(modes)
     if modes.rigid:
         many = "s are" if modes.rigid > 1 else " is"
         remarks.append(f"{modes.rigid} rigid-body mode{many} not listed")
     if not modes.modes:
         remarks.append("no mode lies in this range")
     return tuple(remarks)
+
+
+THIN = 0.05
+"""Thickness over wave length up to which thin-plate theory is good to a few percent."""
+
+
+def _thick_notes(modes: Modes) -> list[str]:
+    """From which mode on a plate or disc is too thick for thin-plate theory."""
+    geometry, material = modes.specimen.geometry, modes.specimen.material
+    if isinstance(geometry, BeamGeometry):
+        return []
+    h = geometry.thickness.value
+    softest = min(
+        E.value for E in (material.youngs_modulus, material.youngs_modulus_y) if E is not None
+    )
+    nu = min(abs(material.poisson_ratio.value), 0.5)
+    D = softest * h**3 / 12.0 / (1.0 - nu**2)
+    for mode in modes.modes:
+        omega = 2.0 * math.pi * mode.frequency_hz
+        wave = 2.0 * math.pi / (omega**2 * material.density.value * h / D) ** 0.25
+        if h > THIN * wave:
+            return [
+                f"from mode {mode.rank} on the thickness is more than a twentieth of the wave "
+                "length: thin-plate theory ends here, and true frequencies are lower"
+            ]
+    return []
 
 
 def _pair_notes(found: Sequence[Pair]) -> list[str]:
@@ -244,9 +288,11 @@ def marked(modes: Modes, *, inch: bool) -> Result:
     def place(value: Any) -> str:
         return "" if value is None else f"{value * scale:.{decimals}f}"
 
+    several = len({mode.family for mode in modes.modes}) > 1
     columns = (
         RANK,
-        Column("frequency_hz", "frequency", "Hz", significant(5)),
+        *((FAMILY, ORDER) if several else ()),
+        FREQUENCY,
         Column("mark", "mark", words=True),
         Column("number", "number"),
         Column("from_start_m", "from start", unit, place),
@@ -270,7 +316,12 @@ def marked(modes: Modes, *, inch: bool) -> Result:
 
 def _marks(mode: Mode, pattern: Pattern, size: Sequence[float]) -> list[dict[str, Any]]:
     """One row a place to be marked."""
-    head = {"rank": mode.rank, "frequency_hz": mode.frequency_hz}
+    head = {
+        "rank": mode.rank,
+        "family": mode.family,
+        "order": mode.order,
+        "frequency_hz": mode.frequency_hz,
+    }
     if isinstance(pattern, PlatePattern):
         return _line_marks(head, pattern)
     if isinstance(pattern, DiscPattern):

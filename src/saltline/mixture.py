@@ -1,0 +1,57 @@
+"""What a drive makes of two modes of one frequency: the mixture it excites and the one it cannot.
+
+A force works on a pair's two shapes by their deflections where it acts; the mixture in proportion
+to those takes all of the force, and the mixture at right angles to it none. Grains on the plate
+show the first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from saltline.arrays import Values
+from saltline.drive import driving_work
+from saltline.mixed_shape import MixedShape
+from saltline.modes import Mode, Modes
+from saltline.plate_shape import PlateShape
+
+ONE_FREQUENCY = 1e-6
+"""Modes closer than this (relative) answer a drive as one."""
+
+
+def as_driven(modes: Modes) -> Modes:
+    """The modes with each pair of one frequency turned to what the specimen's drive makes of it.
+
+    Without a drive, or where the drive moves neither of a pair, nothing changes.
+    """
+    if modes.specimen.drive is None:
+        return modes
+    turned = list(modes.modes)
+    for i, (one, other) in enumerate(pairwise(modes.modes)):
+        if other.frequency_hz <= (1.0 + ONE_FREQUENCY) * one.frequency_hz:
+            turned[i : i + 2] = _turned(modes, turned[i], other)
+    return replace(modes, modes=tuple(turned))
+
+
+def _turned(modes: Modes, one: Mode, other: Mode) -> list[Mode]:
+    """The excited mixture and the one that is not, in place of two plate modes."""
+    u, v = one.shape, other.shape
+    if not (isinstance(u, PlateShape) and isinstance(v, PlateShape)):
+        return [one, other]
+    works = np.array([driving_work(mode, modes.specimen) for mode in (one, other)])
+    size = float(np.linalg.norm(works))
+    if size < 1e-6 * max(float(np.abs(shape.at(*_grid(shape))).max()) for shape in (u, v)):
+        return [one, other]
+    a, b = (float(work) for work in works / size)
+    first, second = MixedShape(((u, a), (v, b))), MixedShape(((u, -b), (v, a)))
+    return [replace(one, shape=first), replace(other, shape=second)]
+
+
+def _grid(shape: PlateShape) -> tuple[Values, Values]:
+    return (
+        np.linspace(0.0, shape.x.breaks[-1], 31),
+        np.linspace(0.0, shape.y.breaks[-1], 31),
+    )

@@ -1,0 +1,242 @@
+"""The two directions of a plate: in each a set of orthonormal polynomials, and how fine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from saltline.arrays import Flags, Values
+from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
+from saltline.plate_supports import AXIS_EDGES, clamped_ends, is_symmetric
+from saltline.specimen import Hold, Specimen
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One direction of a plate: orthonormal functions and their integrals.
+
+    A1 = int f'f', A2 = int f''f'', B = int f'' f, A0 = int f f (None: the identity).
+    rigid: coefficients of the straight lines in the space, columns; the first is the constant where
+    `has_constant`.
+    parity: 1 even, -1 odd about the middle, 0 neither.
+    """
+
+    line: Line
+    A1: Values
+    A2: Values
+    B: Values
+    rigid: Values
+    has_constant: bool
+    parity: int = 0
+    A0: Values | None = None
+
+
+def make_axis(line: Line, part: Values, kept: Flags) -> Axis:
+    """The axis over those combinations of a C1 line's functions that leave the held ends at rest.
+
+    part: combinations, columns of shape (size, n): all functions, or the even or the odd ones.
+    kept: False for each end function that a rigid hold forbids, shape (size,).
+    """
+    allowed = ~np.any(part[~kept] != 0.0, axis=0)
+    fine = mass_orthonormal(line, part[:, allowed])
+    rigid, has_constant = _straight_lines(fine, line, kept)
+    return Axis(
+        fine,
+        A1=gram(fine, ("w", 1), ("w", 1)),
+        A2=gram(fine, ("w", 2), ("w", 2)),
+        B=gram(fine, ("w", 2), ("w", 0)),
+        rigid=rigid,
+        has_constant=has_constant,
+    )
+
+
+def stretched(axis: Axis, breaks: Values) -> Axis:
+    """The same functions with their elements stretched to other boundaries.
+
+    Stretched evenly they stay orthonormal. Otherwise each keeps its values and slopes where
+    elements meet, so that it changes as little as can be.
+    """
+    line = axis.line
+    ratio = float((breaks[-1] - breaks[0]) / (line.breaks[-1] - line.breaks[0]))
+    ratios = np.diff(breaks) / np.diff(line.breaks) / ratio
+    is_even = bool(np.all(np.abs(ratios - 1.0) < 1e-12))
+    elements = []
+    for e, start, end, uneven in zip(line.elements, breaks[:-1], breaks[1:], ratios, strict=True):
+        series = e.fields["w"] / math.sqrt(ratio)
+        if not is_even:
+            slopes = np.arange(series.shape[1]) * np.arange(1, series.shape[1] + 1) / 2.0
+            signs = np.where(np.arange(series.shape[1]) % 2 == 0, -1.0, 1.0)
+            at_ends = np.column_stack([series @ (slopes * signs), series @ slopes])
+            series = series.copy()
+            series[:, :4] += (uneven - 1.0) * at_ends @ HERMITE[[1, 3]]
+        elements.append(Element(float(start), float(end - start) / 2.0, e.dofs, {"w": series}))
+    new = Line(np.asarray(breaks, dtype=float), tuple(elements), line.size, line.ends)
+    if not is_even:
+        return replace(_integrated(axis, new), A0=gram(new, ("w", 0), ("w", 0)))
+    return replace(
+        axis,
+        line=new,
+        A1=axis.A1 / ratio**2,
+        A2=axis.A2 / ratio**4,
+        B=axis.B / ratio**2,
+    )
+
+
+def moved_breaks(line: Line, old: Specimen, new: Specimen, axis: int) -> Values:
+    """Where the element boundaries of a specimen's axis lie on a changed one: held lines move."""
+
+    def anchors(specimen: Specimen) -> list[float]:
+        lines = [s for s in specimen.supports if s.to]
+        places = [place[axis].value for s in lines for place in (s.at, s.to)]
+        return [0.0, *places, specimen.geometry.size[axis]]
+
+    before, after = np.array(anchors(old)), np.array(anchors(new))
+    order = np.argsort(before)
+    return np.asarray(np.interp(line.breaks, before[order], after[order]))
+
+
+def _integrated(axis: Axis, line: Line) -> Axis:
+    return replace(
+        axis,
+        line=line,
+        A1=gram(line, ("w", 1), ("w", 1)),
+        A2=gram(line, ("w", 2), ("w", 2)),
+        B=gram(line, ("w", 2), ("w", 0)),
+    )
+
+
+def _straight_lines(fine: Line, line: Line, kept: Flags) -> tuple[Values, bool]:
+    """Coefficients of those of 1, x - middle, x - start, x - end that the holds allow.
+
+    The first two span all straight lines; of the others at most one is allowed where they are not.
+    """
+    start, end = line.breaks[0], line.breaks[-1]
+    half = (end - start) / 2.0
+    columns: list[Values] = []
+    has_constant = False
+    for centre in (None, (start + end) / 2.0, start, end):
+        moves = {"w": 1.0 + 0.0 * line.breaks, "psi": 0.0 * line.breaks}
+        if centre is not None:
+            moves = {"w": line.breaks - centre, "psi": 1.0 + 0.0 * line.breaks}
+        forbidden = any(
+            not kept[dof] and moves[name][boundary] != 0.0
+            for (name, boundary), dof in line.ends.items()
+        )
+        q = _projection(fine, centre, half)
+        if forbidden:
+            continue
+        # An even or an odd space holds a part of a line alone, and perhaps one it has already.
+        rest = q - sum((column * (column @ q) for column in columns), np.zeros_like(q))
+        if rest @ rest > 1e-6 * half:
+            columns.append(rest / np.linalg.norm(rest))
+            has_constant = has_constant or centre is None
+    return (np.column_stack(columns) if columns else np.zeros((fine.size, 0))), has_constant
+
+
+def _projection(line: Line, centre: float | None, scale: float) -> Values:
+    """Integrals of each function with 1 (centre None) or (x - centre)/scale."""
+    q = np.zeros(line.size)
+    for element in line.elements:
+        series = element.series("w")
+        middle = element.start + element.half
+        constant = 1.0 if centre is None else (middle - centre) / scale
+        slope = 0.0 if centre is None else element.half / scale
+        # int P0 P0 = 2, int P1 P1 = 2/3
+        q[element.dofs] += element.half * (
+            2.0 * constant * series[:, 0] + 2 / 3 * slope * series[:, 1]
+        )
+    return q
+
+
+def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> list[Axis]:
+    """One axis, or an even and an odd one where the plate is its own mirror image.
+
+    wave: the largest wave number along this axis that the functions should serve, 1/m.
+    """
+    breaks = element_boundaries(specimen, axis, refinement)
+    shortest = min(specimen.geometry.size)
+    line = c1_line(breaks, _degrees(breaks, wave, shortest, refinement))
+    kept = np.ones(line.size, dtype=bool)
+    for edge, boundary in zip(AXIS_EDGES[axis], (0, len(breaks) - 1), strict=True):
+        hold = specimen.boundary[edge]
+        for name, stiffness in (("w", hold.deflection), ("psi", hold.rotation)):
+            kept[line.ends[name, boundary]] = not math.isinf(stiffness.value)
+    if not is_symmetric(specimen, axis):
+        return [make_axis(line, np.eye(line.size), kept)]
+    return [
+        replace(make_axis(line, part, kept), parity=parity)
+        for part, parity in zip(mirror_parities(line), (1, -1), strict=True)
+    ]
+
+
+# -- how fine -------------------------------------------------------------------------------------
+
+GRADES = (0.03, 0.004)
+"""Where elements end beside a singular corner or point, in shortest sides of the plate."""
+
+
+def element_boundaries(specimen: Specimen, axis: int, refinement: int) -> list[float]:
+    """Where elements meet along an axis, m: finer toward each corner where the shape is singular.
+
+    Those are the corners where a clamped edge meets one that is free to move (Williams 1952,
+    J. Appl. Mech. 19, 526: the moments grow without bound there). Smooth functions alone converge
+    slowly there; small elements beside them mend it. Elements also meet along a line that is held.
+    """
+    length = specimen.geometry.size[axis]
+    shortest = min(specimen.geometry.size)
+    grades = [g * shortest for g in GRADES[: 1 if refinement < 2 else 2]]
+    boundaries = {0.0, length}
+    for place in _singular_places(specimen, axis):
+        boundaries |= {place, *(place - g for g in grades), *(place + g for g in grades)}
+    boundaries = {x for x in boundaries if not _is_on_a_patch(specimen, axis, x)}
+    lines = [s for s in specimen.supports if s.to]
+    boundaries |= {place[axis].value for s in lines for place in (s.at, s.to)}
+    tolerance = 1e-6 * length
+    kept = [0.0]
+    for x in sorted(boundaries):
+        if kept[-1] + tolerance < x < length - tolerance:
+            kept.append(x)
+    return [*kept, length]
+
+
+def _is_on_a_patch(specimen: Specimen, axis: int, x: float) -> bool:
+    """Whether an element boundary there would run over a patch, where the rules cannot follow."""
+    patches = [s for s in specimen.supports if s.diameter is not None]
+    return any(abs(x - s.at[axis].value) < 0.6 * s.diameter.value for s in patches if s.diameter)
+
+
+def _singular_places(specimen: Specimen, axis: int) -> list[float]:
+    """The ends of an axis at which a corner is singular, and of lines on an edge that clamp it."""
+    length = specimen.geometry.size[axis]
+    others = [specimen.boundary[edge] for edge in AXIS_EDGES[1 - axis]]
+    places = [
+        place
+        for place, edge in zip((0.0, length), AXIS_EDGES[axis], strict=True)
+        if any(_is_singular_corner(specimen.boundary[edge], other) for other in others)
+    ]
+    return places + [at[axis] for at in clamped_ends(specimen)]
+
+
+def _is_singular_corner(one: Hold, other: Hold) -> bool:
+    return {one.word, other.word} in ({"clamped", "free"}, {"clamped", "elastic"})
+
+
+def _degrees(breaks: Sequence[float], wave: float, shortest: float, refinement: int) -> list[int]:
+    """The degree of each element along an axis that serves waves up to `wave`, 1/m.
+
+    See `beam._degrees` for the count of waves. Beside singular places many low elements do more
+    than a few high ones.
+    """
+    spare = 6 + 6 * refinement if len(breaks) == 2 else 3 + 2 * refinement
+    degrees = []
+    for start, end in pairwise(breaks):
+        half = wave * (end - start) / 2.0
+        is_small = end - start <= 1.001 * GRADES[0] * shortest
+        degrees.append(
+            4 + refinement if is_small else spare + math.ceil(half + 3.0 * half ** (1.0 / 3.0))
+        )
+    return degrees
