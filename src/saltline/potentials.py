@@ -3,8 +3,9 @@
 Every solution of the static equation of an isotropic plate is Re(conj(z) phi(z) + chi(z)) with
 z = x + iy (Goursat), and of an orthotropic one Re(F1(x + mu1 y) + F2(x + mu2 y)), mu the roots of
 Dy mu^4 + 2 H mu^2 + Dx = 0 with positive imaginary part (Lekhnitskii, Anisotropic Plates, 1968,
-ch. 10). Where these are one root, the first form holds with z = x + mu y. Here the potentials are sums of z^j and z^j ln z about some point, so that one table of
-powers gives every derivative of every function.
+ch. 10). Where these are one root, the first form holds with z = x + mu y. Here the potentials are
+sums of z^j and z^j ln z about some point, so that one table of powers gives every derivative of
+every function.
 """
 
 from __future__ import annotations
