@@ -19,16 +19,10 @@ from saltline.document import InputError
 from saltline.modes import find_modes
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.plate import PlateShape
-from saltline.potentials import (
-    Source,
-    edge_source,
-    line_end_source,
-    patch_source,
-    point_source,
-    roots,
-)
+from saltline.potentials import Source, roots
 from saltline.quantities_of import quantities, with_values
 from saltline.singular import Singular, make_blend
+from saltline.sources import edge_source, line_end_source, patch_source, point_source
 from saltline.specimen_file import read_specimen
 from saltline.spread import bands
 from specimens import Part, lambdas, mass, plate, ritz, support, worst

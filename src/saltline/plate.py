@@ -26,6 +26,8 @@ from saltline.plate_axes import Axis as Axis
 from saltline.plate_axes import make_axis as make_axis
 from saltline.plate_axes import moved_breaks, plate_axes, stretched
 from saltline.plate_shape import PlateShape as PlateShape
+from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
+from saltline.plate_singular import left_out, patches, singular_functions, spots
 from saltline.plate_space import (
     READ,
     Integrals,
@@ -34,14 +36,9 @@ from saltline.plate_space import (
     integrals,
     product_integrals,
 )
-from saltline.plate_supports import AXIS_EDGES as AXIS_EDGES
 from saltline.plate_supports import (
-    left_out,
     patch_motion,
-    patches,
     plate_functionals,
-    singular_functions,
-    spots,
 )
 from saltline.potentials import Roots, roots
 from saltline.problem import Problem

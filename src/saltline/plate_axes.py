@@ -11,7 +11,8 @@ import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
-from saltline.plate_supports import AXIS_EDGES, clamped_ends, is_symmetric
+from saltline.plate_singular import AXIS_EDGES, clamped_ends
+from saltline.plate_supports import is_symmetric
 from saltline.specimen import Hold, Specimen
 
 
