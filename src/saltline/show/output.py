@@ -12,11 +12,9 @@ import numpy as np
 
 from saltline.show.table import Result, Table, render
 
-FORMATS = ("table", "json", "csv")
-
 
 def written(result: Result, form: str) -> str:
-    """The result in one of `FORMATS`, ending in a line break."""
+    """The result as "table", "json" or "csv", ending in a line break."""
     if form == "json":
         return json.dumps(_plain(result.data), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
     if form == "csv":
