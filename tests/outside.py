@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import astuple, dataclass
 from pathlib import Path
 
 
@@ -26,10 +27,25 @@ def record(check: str, source: str, worst_relative_error: float, allowed: float)
     a place is relative to the specimen's length.
     """
     worst = float(worst_relative_error)
-    before = _checks.get((check, source))
-    if before is None or not worst <= before.worst_relative_error:
-        _checks[check, source] = Check(check, source, worst, allowed)
+    _keep(Check(check, source, worst, allowed))
     assert worst <= allowed, f"{check} ({source}): worst {worst:.3g}, allowed {allowed:.3g}"
+
+
+def _keep(found: Check) -> None:
+    before = _checks.get((found.check, found.source))
+    if before is None or not found.worst_relative_error <= before.worst_relative_error:
+        _checks[found.check, found.source] = found
+
+
+def handed_over() -> list[tuple[str, str, float, float]]:
+    """The checks of this process in plain values, for `take` in another."""
+    return [astuple(check) for check in _checks.values()]
+
+
+def take(checks: Iterable[tuple[str, str, float, float]]) -> None:
+    """Keep the checks that another process has made."""
+    for values in checks:
+        _keep(Check(*values))
 
 
 def write_table(file: Path) -> None:

@@ -74,13 +74,23 @@ def support(at: float | tuple[float, float], deflection: float | str = "rigid") 
     return {"at": _place(at), "deflection": _or_word(deflection, "N/m")}
 
 
-def mass(at: float | tuple[float, float], ratio: float, *, inertia: float = 0.0) -> Part:
-    """An attached mass in units of the unit specimen's own, and its inertia in mass * length^2."""
-    return {
+def mass(
+    at: float | tuple[float, float],
+    ratio: float,
+    *,
+    inertia: float = 0.0,
+    foot: float | None = None,
+) -> Part:
+    """An attached mass in units of the unit specimen's own, and its inertia in mass * length^2.
+
+    foot: the diameter on which it stands on a plate.
+    """
+    thing = {
         "at": _place(at),
         "mass": f"{ratio * UNIT!r} kg",
         "rotary_inertia": f"{inertia * UNIT!r} kg m2",
     }
+    return thing if foot is None else thing | {"diameter": f"{foot!r} m"}
 
 
 def _place(at: float | tuple[float, float]) -> Any:

@@ -12,6 +12,7 @@ from numpy.polynomial.legendre import leggauss
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
+from saltline.cubature import Spot, rectangle_rule
 from saltline.modes import SETTLED, Mode, Modes, find_modes
 from saltline.plate import PlateShape
 from saltline.quantities_of import with_values
@@ -176,16 +177,14 @@ def test_beam_shapes_carry_unit_mass_and_are_orthogonal_in_it(theory: str) -> No
 def test_plate_shapes_carry_unit_mass_and_are_orthogonal_in_it() -> None:
     at, ratio = (0.3, 0.45), 0.2
     specimen = plate("SSSS", width=0.9, attached=[mass(at, ratio)])
-    xi, w = leggauss(50)
-    x, weights = (xi + 1.0) / 2.0, w / 2.0
-    grids, points = [], []
+    rule = rectangle_rule(([0.0, 1.0], [0.0, 0.9]), ([30], [30]), [Spot(*at)])
+    places = np.append(rule.x, at[0]), np.append(rule.y, at[1])
+    shapes = []
     for mode in find_modes(specimen, count=5).modes:
         assert isinstance(mode.shape, PlateShape)
-        grids.append(mode.shape.at(x, 0.9 * x))
-        points.append(mode.shape.at_points(np.array([at[0]]), np.array([at[1]]))[0])
-    W, p = np.array(grids), np.array(points)
-    M = UNIT * 0.9 * np.einsum("aij,bij,i,j->ab", W, W, weights, weights)
-    M += UNIT * ratio * np.outer(p, p)
+        shapes.append(mode.shape.at_points(*places))
+    W = np.array(shapes)
+    M = UNIT * (W * np.append(rule.weights, ratio)) @ W.T
     np.testing.assert_allclose(M, np.eye(5), rtol=0, atol=1e-9)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from itertools import product
 
 import numpy as np
@@ -185,27 +186,47 @@ def receptance(at: tuple[float, float], width: float, many: int = 400) -> tuple[
     return omega2.ravel(), (shape**2).ravel()
 
 
-@pytest.mark.parametrize("at", [(0.3, 0.45), (0.5, 0.4), (0.04, 0.3), (0.05, 0.06)])
-@pytest.mark.parametrize("stiffness", [30.0, "rigid"])
-def test_a_point_on_a_pinned_plate_solves_the_receptance_equation(
-    at: tuple[float, float], stiffness: float | str
+PLACES = [(0.3, 0.45), (0.5, 0.4), (0.04, 0.3), (0.05, 0.06)]
+
+
+def assert_receptance(
+    found: Values, at: tuple[float, float], stiffness: Callable[[float], float]
 ) -> None:
+    """Modes of the pinned 1 x 0.8 plate with something at a place: 1/stiffness + receptance = 0."""
     omega2, shape2 = receptance(at, 0.8)
     # Beyond a quarter circle of wave numbers the series is its integral, 1/(4 pi k^2).
     shell = (math.pi * 390.0) ** 2
     inside = omega2 < shell**2
-    rest = 1.0 / (4.0 * math.pi * shell) + (0.0 if isinstance(stiffness, str) else 1 / stiffness)
 
     def equation(lam: float) -> float:
-        return float(np.sum(shape2[inside] / (omega2[inside] - lam**2))) + rest
+        series = float(np.sum(shape2[inside] / (omega2[inside] - lam**2)))
+        return series + 1.0 / (4.0 * math.pi * shell) + 1.0 / stiffness(lam)
 
-    found = lambdas(plate("SSSS", width=0.8, supports=[support(at, stiffness)]), 6)
     spared = [bool(np.min(np.abs(np.sqrt(omega2) / lam - 1.0)) < 1e-8) for lam in found]
     assert sum(spared) < 5
     for lam, is_spared in zip(found, spared, strict=True):
         low, high = lam * (1.0 - POINT), lam * (1.0 + POINT)
         error = POINT if is_spared or equation(low) * equation(high) < 0.0 else math.inf
-        record("pinned plate on a point, modes 1 to 6", "receptance series", error, POINT)
+        record("pinned plate with a point, modes 1 to 6", "receptance series", error, POINT)
+
+
+@pytest.mark.parametrize("at", PLACES)
+@pytest.mark.parametrize("stiffness", [30.0, "rigid"])
+def test_a_point_on_a_pinned_plate_solves_the_receptance_equation(
+    at: tuple[float, float], stiffness: float | str
+) -> None:
+    found = lambdas(plate("SSSS", width=0.8, supports=[support(at, stiffness)]), 6)
+    k = math.inf if isinstance(stiffness, str) else stiffness
+    assert_receptance(found, at, lambda lam: k)
+
+
+@pytest.mark.parametrize("at", PLACES)
+@pytest.mark.parametrize("ratio", [0.1, 1.0, 10.0])
+def test_a_mass_on_a_pinned_plate_solves_the_receptance_equation(
+    at: tuple[float, float], ratio: float
+) -> None:
+    found = lambdas(plate("SSSS", width=0.8, attached=[mass(at, ratio)]), 6)
+    assert_receptance(found, at, lambda lam: -ratio * lam**2)
 
 
 @pytest.mark.parametrize(
@@ -262,18 +283,24 @@ def hub_mesh(radius: float, rings: int, around: int) -> MeshTri:
     return MeshTri(points.T.copy(), np.array(cells).T.copy())
 
 
-def hub_lambdas(radius: float, count: int, springs: tuple[float, float] | None = None) -> Values:
+Pair = tuple[float, float]
+
+
+def hub_lambdas(
+    radius: float, count: int, springs: Pair | None = None, thing: Pair = (0.0, 0.0)
+) -> Values:
     """lambda of a free square plate on a patch in its middle, by Argyris elements.
 
     springs: the patch's stiffness against deflection and tilt (D = 1); None where it is rigid.
+    thing:   mass and rotary inertia of what stands on the patch (rho h = 1).
     A polygon stands for the circle, which errs as the square of its sides: extrapolated.
     """
-    coarse, fine = (_hub_lambdas(radius, count, springs, around) for around in (3, 6))
+    coarse, fine = (_hub_lambdas(radius, count, springs, thing, around) for around in (3, 6))
     return fine + (fine - coarse) / 3.0
 
 
 def _hub_lambdas(
-    radius: float, count: int, springs: tuple[float, float] | None, around: int
+    radius: float, count: int, springs: Pair | None, thing: Pair, around: int
 ) -> Values:
     mesh = hub_mesh(radius, 2 * around, around)
     basis = Basis(mesh, ElementTriArgyris(), intorder=8)
@@ -296,7 +323,8 @@ def _hub_lambdas(
         lift = scipy.sparse.hstack([lift, scipy.sparse.csc_matrix(moves)], format="csc")
         area = math.pi * radius**2
         extra[0] = springs[0], springs[1], springs[1]
-        extra[1] = area, area * radius**2 / 4.0, area * radius**2 / 4.0
+        extra[1] = np.array([area, *[area * radius**2 / 4.0] * 2])
+        extra[1] += thing[0], thing[1], thing[1]
     K, M = (lift.T @ matrix @ lift for matrix in (K, M))
     if springs is not None:
         pad = K.shape[0] - 3
@@ -318,11 +346,31 @@ def test_a_plate_bolted_in_its_middle_matches_finite_elements(diameter: float) -
     record("free plate on a rigid patch, modes 1 to 8", "Argyris finite elements", error, 5e-4)
 
 
-@pytest.mark.parametrize("springs", [(40.0, 0.8), (3.0, 20.0), (2000.0, 0.05)])
-def test_a_plate_on_an_elastic_patch_matches_finite_elements(springs: tuple[float, float]) -> None:
-    found = lambdas(plate("FFFF", supports=[stud(CENTRE, 0.1, *springs)]), 8)
-    error = worst(found, hub_lambdas(0.05, 8, springs))
+@pytest.mark.parametrize(
+    ("springs", "thing"),
+    [((40.0, 0.8), (0.0, 0.0)), ((3.0, 20.0), (0.3, 0.004)), ((2000.0, 0.05), (0.1, 0.02))],
+)
+def test_a_plate_on_an_elastic_patch_matches_finite_elements(springs: Pair, thing: Pair) -> None:
+    loaded = [mass(CENTRE, thing[0], inertia=thing[1])] if thing[0] else []
+    found = lambdas(plate("FFFF", supports=[stud(CENTRE, 0.1, *springs)], attached=loaded), 8)
+    error = worst(found, hub_lambdas(0.05, 8, springs, thing))
     record("free plate on an elastic patch, modes 1 to 8", "Argyris finite elements", error, 5e-4)
+
+
+def test_a_thing_on_a_foot_is_the_same_thing_on_a_loose_stud() -> None:
+    at, load = (0.3, 0.4), {"ratio": 0.2, "inertia": 0.003}
+    alone = plate("CFFF", attached=[mass(at, **load, foot=0.1)])
+    loose = plate("CFFF", supports=[stud(at, 0.1, 1e-7, 1e-7)], attached=[mass(at, **load)])
+    assert worst(ritz(alone, 6, refinement=0), ritz(loose, 6, refinement=0)) < 1e-6
+
+
+def test_things_beside_the_middle_of_a_stud_swing_with_it() -> None:
+    """Four masses m round the middle at a distance d are one of 4 m with inertia 2 m d^2."""
+    held, d = [stud(CENTRE, 0.1, 50.0, 2.0)], 0.03
+    round_it = [(0.5 + d, 0.5), (0.5 - d, 0.5), (0.5, 0.5 + d), (0.5, 0.5 - d)]
+    four = plate("FFFF", supports=held, attached=[mass(at, 0.05) for at in round_it])
+    one = plate("FFFF", supports=held, attached=[mass(CENTRE, 0.2, inertia=0.1 * d**2)])
+    assert worst(ritz(four, 8, refinement=0), ritz(one, 8, refinement=0)) < ROUNDING
 
 
 # -- patches, by what must hold -------------------------------------------------------------------
@@ -525,16 +573,22 @@ BANDS = {
     "patch": "{at: [62 cm, 30 cm], diameter: 80 ± 0.1 mm, deflection: rigid, rotation: rigid}",
     "line": "{from: [62 ± 0.1 cm, 0 cm], to: [62 cm, 80 cm], deflection: rigid}",
 }
+LOADS = {
+    "mass": "{at: [62 ± 0.1 cm, 30 cm], mass: 90 ± 0.1 kg}",
+    "foot": "{at: [62 cm, 30 ± 0.1 cm], diameter: 80 ± 0.1 mm, mass: 90 kg,"
+    " rotary_inertia: 3 kg m2}",
+}
 
 
-@pytest.mark.parametrize("name", BANDS)
+@pytest.mark.parametrize("name", [*BANDS, *LOADS])
 def test_bands_agree_with_solving_again(name: str) -> None:
+    here = f"supports: [{BANDS[name]}]" if name in BANDS else f"attached: [{LOADS[name]}]"
     specimen = read_specimen(
         "kind: plate\n"
         "material: {youngs_modulus: 109.2 GPa, density: 100000 kg/m3, poisson_ratio: 0.3}\n"
         "geometry: {length: 1000 ± 1 mm, width: 800 mm, thickness: 10 mm}\n"
         "boundary: {left: pinned, right: free, bottom: free, top: free}\n"
-        f"supports: [{BANDS[name]}]\n"
+        f"{here}\n"
     )
     found = bands(find_modes(specimen, count=4))
     known = quantities(specimen)

@@ -17,7 +17,7 @@ from saltline.basis import Line
 from saltline.functional import Functional
 from saltline.problem import Problem
 from saltline.radial import Ring, Space, energies, radial_degrees, radial_space, rigid_motions
-from saltline.specimen import DiscGeometry, Hold, Specimen
+from saltline.specimen import Attachment, DiscGeometry, Hold, Specimen, Support
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,8 @@ def disc_ring(specimen: Specimen) -> Ring:
     rim = geometry.diameter.value / 2.0
     if geometry.hole_diameter is not None:
         return Ring(geometry.hole_diameter.value / 2.0, rim, has_hole=True, is_pressed=False)
-    hub = max((s.diameter.value / 2.0 for s in specimen.supports if s.diameter), default=0.0)
+    things: list[Support | Attachment] = [*specimen.supports, *specimen.attached]
+    hub = max((t.diameter.value / 2.0 for t in things if t.diameter), default=0.0)
     is_pressed = hub == 0.0 and bool(specimen.supports or specimen.attached)
     return Ring(hub, rim, has_hole=False, is_pressed=is_pressed)
 
@@ -128,9 +129,8 @@ def disc_functionals(specimen: Specimen, space: Space) -> list[Functional]:
     """Held edges, and what holds or loads the centre, as functionals over the space.
 
     The plate inside a hub moves with the hub and brings its mass m = rho h pi a^2 and, as a thin
-    disc's about a diameter, its rotary inertia m a^2/4. A rotary inertia or a rotational stiffness
-    at a centre without a hub acts on the slope at a point, which thin-plate theory does not settle:
-    the frequencies of one nodal diameter then fall slowly, without end, as the degree rises.
+    disc's about a diameter, its rotary inertia m a^2/4. Without a hub nothing may act on the slope
+    at the centre, which thin-plate theory does not settle.
     """
     functionals = []
     last = space.line.breaks.size - 1

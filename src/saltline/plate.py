@@ -42,8 +42,11 @@ from saltline.plate_supports import (
 )
 from saltline.potentials import Roots, roots
 from saltline.problem import Problem
+from saltline.quantity import Quantity
 from saltline.singular import Singular
 from saltline.specimen import Hold, PlateGeometry, Specimen
+
+Place = tuple[Quantity, ...]
 
 EDGE_OFFSET = {"clamped": 0.75, "pinned": 0.5, "guided": 0.0, "free": -0.25}
 """What each end adds to j in the wave number (j + offsets) pi / L of a uniform beam's j-th mode."""
@@ -222,20 +225,32 @@ def _rebuilt(old: Specimen, new: Specimen, block: _Block) -> _Block:
 
 
 def _kept_symmetric(old: Specimen, new: Specimen, block: _Block) -> Specimen:
-    """The changed specimen with its supports moved along where the plate is its own mirror image.
+    """The changed specimen with supports and masses moved along where the plate mirrors itself.
 
-    There a support that stays while the plate grows would leave its mirror image, and the functions
-    with it; to first order the mode does not feel on which side it then stands.
+    There one that stays while the plate grows would leave its mirror image, and the functions with
+    it; to first order the mode does not feel on which side it then stands.
     """
-    supports = []
-    for before, after in zip(old.supports, new.supports, strict=True):
-        at = list(after.at)
-        for axis, parity in enumerate((block.x.parity, block.y.parity)):
-            if parity != 0:
-                ratio = new.geometry.size[axis] / old.geometry.size[axis]
-                at[axis] = replace(at[axis], value=before.at[axis].value * ratio)
-        supports.append(replace(after, at=tuple(at)))
-    return replace(new, supports=tuple(supports))
+    parities = (block.x.parity, block.y.parity)
+
+    def along(before: Place, after: Place) -> Place:
+        return tuple(
+            replace(q, value=p.value * new.geometry.size[axis] / old.geometry.size[axis])
+            if parities[axis]
+            else q
+            for axis, (p, q) in enumerate(zip(before, after, strict=True))
+        )
+
+    return replace(
+        new,
+        supports=tuple(
+            replace(s, at=along(p.at, s.at))
+            for p, s in zip(old.supports, new.supports, strict=True)
+        ),
+        attached=tuple(
+            replace(t, at=along(p.at, t.at))
+            for p, t in zip(old.attached, new.attached, strict=True)
+        ),
+    )
 
 
 def _shape(specimen: Specimen, space: Space, q: Values) -> PlateShape:

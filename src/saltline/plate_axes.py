@@ -11,7 +11,7 @@ import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
-from saltline.plate_singular import AXIS_EDGES, clamped_ends
+from saltline.plate_singular import AXIS_EDGES, clamped_ends, patches
 from saltline.plate_supports import is_symmetric
 from saltline.specimen import Hold, Specimen
 
@@ -206,8 +206,7 @@ def element_boundaries(specimen: Specimen, axis: int, refinement: int) -> list[f
 
 def _is_on_a_patch(specimen: Specimen, axis: int, x: float) -> bool:
     """Whether an element boundary there would run over a patch, where the rules cannot follow."""
-    patches = [s for s in specimen.supports if s.diameter is not None]
-    return any(abs(x - s.at[axis].value) < 0.6 * s.diameter.value for s in patches if s.diameter)
+    return any(abs(x - patch.at[axis]) < 1.2 * patch.radius for patch in patches(specimen))
 
 
 def _singular_places(specimen: Specimen, axis: int) -> list[float]:

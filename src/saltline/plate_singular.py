@@ -1,7 +1,8 @@
-"""Where a plate's shape is singular, and which singular functions its supports call for.
+"""Where a plate's shape is singular, and which singular functions its supports and masses call for.
 
-A support at a point in deflection calls for functions like r^2 ln r. One that also holds the slope
-is a stud or a washer, a rigid patch: the plate begins at its rim. Near an edge images count.
+A force at a point, be it of a support or of a mass, calls for functions like r^2 ln r. A stud that
+also holds the slope, or the foot of a thing that turns, is a rigid patch: the plate begins at its
+rim. Near an edge images count.
 """
 
 from __future__ import annotations
@@ -36,12 +37,47 @@ class Patch:
 
 
 def patches(specimen: Specimen) -> list[Patch]:
-    """The rigid patches by which the plate's slope is held."""
+    """The rigid patches by which the plate's slope is held, or on which a thing stands."""
+    things: list[Support | Attachment] = [*specimen.supports, *specimen.attached]
     return [
-        Patch(place_of(s), s.diameter.value / 2.0, s.hold.word == "clamped")
-        for s in specimen.supports
-        if s.diameter is not None
+        Patch(
+            place_of(thing),
+            thing.diameter.value / 2.0,
+            isinstance(thing, Support) and thing.hold.word == "clamped",
+        )
+        for thing in things
+        if thing.diameter is not None
     ]
+
+
+def patch_under(specimen: Specimen, at: tuple[float, float]) -> Patch | None:
+    """The rigid patch on which a place lies; None where the plate bends."""
+    found = (p for p in patches(specimen) if math.dist(p.at, at) < p.radius)
+    return next(found, None)
+
+
+def _points(specimen: Specimen) -> list[tuple[float, float]]:
+    """Where a force acts on a point at which the plate bends and is not held already."""
+    places = [place_of(s) for s in specimen.supports if s.diameter is None and not s.to]
+    places += [
+        place_of(thing)
+        for thing in specimen.attached
+        if patch_under(specimen, place_of(thing)) is None and not _is_held(specimen, thing)
+    ]
+    scale = min(specimen.geometry.size)
+    apart: list[tuple[float, float]] = []
+    for place in places:
+        if all(math.dist(place, other) > SAME * scale for other in apart):
+            apart.append(place)
+    return apart
+
+
+def _is_held(specimen: Specimen, thing: Attachment) -> bool:
+    """Whether a thing stands on an edge that does not move."""
+    return any(
+        math.isinf(specimen.boundary[edge].deflection.value)
+        for edge in edges_at(specimen, place_of(thing))
+    )
 
 
 def spots(specimen: Specimen) -> list[Spot]:
@@ -50,8 +86,7 @@ def spots(specimen: Specimen) -> list[Spot]:
     In a corner the plate bends smoothly: it converges with polynomials alone.
     """
     found = [Spot(*patch.at, patch.radius) for patch in patches(specimen)]
-    points = [s for s in specimen.supports if s.diameter is None and not s.to]
-    found += [Spot(*place_of(s)) for s in points if len(_edges_under(specimen, place_of(s))) < 2]
+    found += [Spot(*at) for at in _points(specimen) if len(edges_at(specimen, at)) < 2]
     return found + [Spot(*at) for s in specimen.supports for at, _ in _line_ends(specimen, s)]
 
 
@@ -81,14 +116,22 @@ def place_of(thing: Support | Attachment) -> tuple[float, float]:
     return thing.at[0].value, thing.at[1].value
 
 
+INWARD = {"left": 1.0 + 0j, "right": -1.0 + 0j, "bottom": 1j, "top": -1j}
+"""The direction into the plate from each edge."""
+
+
+def edges_at(specimen: Specimen, at: tuple[float, float]) -> list[str]:
+    """The edges on which a place lies."""
+    found = []
+    for (low, high), place, size in zip(AXIS_EDGES, at, specimen.geometry.size, strict=True):
+        found += [low] if place <= SAME * size else []
+        found += [high] if place >= size * (1.0 - SAME) else []
+    return found
+
+
 def _edges_under(specimen: Specimen, at: tuple[float, float]) -> list[complex]:
     """The direction into the plate from each edge on which a place lies."""
-    found = []
-    for axis, (place, size) in enumerate(zip(at, specimen.geometry.size, strict=True)):
-        inward = 1j if axis else 1.0 + 0j
-        found += [inward] if place <= SAME * size else []
-        found += [-inward] if place >= size * (1.0 - SAME) else []
-    return found
+    return [INWARD[edge] for edge in edges_at(specimen, at)]
 
 
 def _is_on_an_edge(specimen: Specimen, support: Support) -> bool:
@@ -114,7 +157,7 @@ def clamped_ends(specimen: Specimen) -> list[tuple[float, float]]:
 def singular_functions(
     specimen: Specimen, mu: Roots, mirrored: tuple[bool, bool]
 ) -> Singular | None:
-    """The singular functions that the supports call for, all even; None where there are none.
+    """The singular functions that supports and masses call for, all even; None without any.
 
     mu:       roots of the plate's characteristic equation (`potentials.roots`).
     mirrored: whether the plate is its own mirror image along x and along y.
@@ -127,11 +170,7 @@ def singular_functions(
         return all(place <= middle or not is_mirrored for place, middle, is_mirrored in places)
 
     sources = tuple(
-        source
-        for support in specimen.supports
-        for at, found in _sources(specimen, support, mu)
-        if counts(at)
-        for source in found
+        source for at, found in _sources(specimen, mu) if counts(at) for source in found
     )
     if not sources:
         return None
@@ -139,30 +178,29 @@ def singular_functions(
     return Singular(sources, blends, (int(mirrored[0]), int(mirrored[1])))
 
 
-def _sources(
-    specimen: Specimen, support: Support, mu: Roots
-) -> list[tuple[tuple[float, float], list[Source]]]:
-    """The functions of one support, by place."""
-    at, shortest = place_of(support), min(specimen.geometry.size)
-    if support.to:
+def _sources(specimen: Specimen, mu: Roots) -> list[tuple[tuple[float, float], list[Source]]]:
+    """The functions of each support and mass, by place."""
+    shortest = min(specimen.geometry.size)
+    found: list[tuple[tuple[float, float], list[Source]]] = []
+    for support in specimen.supports:
         hold = support.hold
         holds = (math.isinf(hold.deflection.value), math.isinf(hold.rotation.value))
-        on_edge = _is_on_an_edge(specimen, support)
-        return [
-            (end, [line_end_source(end, shortest, mu, ahead, holds=holds, on_edge=on_edge)])
-            for end, ahead in _line_ends(specimen, support)
-        ]
-    edges = _edges_under(specimen, at)
-    if support.diameter is not None:
-        radius = support.diameter.value / 2.0
-        found = [patch_source(at, radius, mu, highest_order(specimen, radius))]
-    elif len(edges) == 2:
-        return []
-    elif edges:
-        found = [edge_source(at, shortest, mu, edges[0])]
-    else:
-        found = [point_source(at, shortest, mu)]
-    return [(at, found + _images(specimen, at, mu))]
+        on_edge = bool(support.to) and _is_on_an_edge(specimen, support)
+        for end, ahead in _line_ends(specimen, support):
+            source = line_end_source(end, shortest, mu, ahead, holds=holds, on_edge=on_edge)
+            found.append((end, [source]))
+    for patch in patches(specimen):
+        order = highest_order(specimen, patch.radius)
+        own = patch_source(patch.at, patch.radius, mu, order)
+        found.append((patch.at, [own, *_images(specimen, patch.at, mu)]))
+    for at in _points(specimen):
+        edges = _edges_under(specimen, at)
+        if len(edges) < 2:
+            source = (
+                edge_source(at, shortest, mu, edges[0]) if edges else point_source(at, shortest, mu)
+            )
+            found.append((at, [source, *_images(specimen, at, mu)]))
+    return found
 
 
 def _images(specimen: Specimen, at: tuple[float, float], mu: Roots) -> list[Source]:

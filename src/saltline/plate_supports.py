@@ -15,10 +15,10 @@ from saltline.arrays import Values
 from saltline.basis import gauss
 from saltline.functional import Functional
 from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_singular import SAME, highest_order, place_of
+from saltline.plate_singular import SAME, highest_order, patch_under, patches, place_of
 from saltline.plate_singular import Patch as Patch
 from saltline.plate_space import Space
-from saltline.specimen import Attachment, Hold, Specimen, Support
+from saltline.specimen import Hold, Specimen, Support
 
 # -- functionals ----------------------------------------------------------------------------------
 
@@ -30,25 +30,36 @@ def plate_functionals(specimen: Specimen, space: Space, mass: float) -> list[Fun
     there are absent.
     """
     functionals = _elastic_edges(specimen, space)
+    for patch in patches(specimen):
+        functionals += _patch(specimen, patch, space, mass)
     for support in specimen.supports:
-        if support.diameter is not None:
-            functionals += _on_a_patch(specimen, support, space, mass)
-        elif support.to:
+        if support.to:
             functionals += _along_a_line(support, space)
-        elif support.hold.deflection.value > 0.0:
-            row = _point(space, support)
-            functionals.append(Functional(row, stiffness=support.hold.deflection.value))
+        else:
+            deflection, slopes = _motion_at(specimen, space, place_of(support))
+            functionals.append(Functional(deflection, stiffness=support.hold.deflection.value))
+            functionals.append(Functional(slopes, stiffness=support.hold.rotation.value))
     for thing in specimen.attached:
-        functionals.append(Functional(_point(space, thing), mass=thing.mass.value))
-        if thing.rotary_inertia.value > 0.0:
-            slopes = [_point(space, thing, order) for order in ((1, 0), (0, 1))]
-            functionals.append(Functional(np.vstack(slopes), mass=thing.rotary_inertia.value))
-    return functionals
+        deflection, slopes = _motion_at(specimen, space, place_of(thing))
+        functionals.append(Functional(deflection, mass=thing.mass.value))
+        functionals.append(Functional(slopes, mass=thing.rotary_inertia.value))
+    return [f for f in functionals if f.stiffness > 0.0 or f.mass > 0.0]
 
 
-def _point(space: Space, thing: Support | Attachment, order: tuple[int, int] = (0, 0)) -> Values:
-    x, y = place_of(thing)
-    return space.reading(np.array([x]), np.array([y]), {order: np.ones((1, 1))})
+def _motion_at(specimen: Specimen, space: Space, at: tuple[float, float]) -> tuple[Values, Values]:
+    """Rows that read the deflection (1, size) and both slopes (2, size) at a place.
+
+    On a rigid patch they are the patch's. Elsewhere nothing may act on the slopes at a point, which
+    thin-plate theory does not settle; there the rows are empty.
+    """
+    patch = patch_under(specimen, at)
+    if patch is not None:
+        motion = patch_motion(space, patch.at, patch.radius)
+        arm = np.array([[1.0, at[0] - patch.at[0], at[1] - patch.at[1]]])
+        return np.asarray(arm @ motion), motion[1:]
+    x, y = np.array([at[0]]), np.array([at[1]])
+    deflection = space.reading(x, y, {(0, 0): np.ones((1, 1))})
+    return deflection, np.zeros((0, deflection.shape[1]))
 
 
 def _elastic_edges(specimen: Specimen, space: Space) -> list[Functional]:
@@ -129,22 +140,17 @@ def _rim(at: tuple[float, float], radius: float, highest: int) -> tuple[Values, 
     return theta, at[0] + radius * np.cos(theta), at[1] + radius * np.sin(theta)
 
 
-def _on_a_patch(
-    specimen: Specimen, support: Support, space: Space, mass: float
-) -> list[Functional]:
-    assert support.diameter is not None
-    at, radius = place_of(support), support.diameter.value / 2.0
-    highest = highest_order(specimen, radius)
-    own = mass * math.pi * radius**2
+def _patch(specimen: Specimen, patch: Patch, space: Space, mass: float) -> list[Functional]:
+    """What makes a patch rigid, and the inertia of the plate that moves with it."""
+    at, radius = patch.at, patch.radius
+    rim = _ties(space, at, radius, highest_order(specimen, radius))
     motion = patch_motion(space, at, radius)
-    found = [Functional(_ties(space, at, radius, highest), stiffness=math.inf)]
-    for rows, stiffness, inertia in (
-        (motion[:1], support.hold.deflection.value, own),
-        (motion[1:], support.hold.rotation.value, own * radius**2 / 4.0),
-    ):
-        is_still = math.isinf(stiffness)
-        found.append(Functional(rows, stiffness, 0.0 if is_still else inertia))
-    return found
+    own = 0.0 if patch.is_still else mass * math.pi * radius**2
+    return [
+        Functional(rim, stiffness=math.inf),
+        Functional(motion[:1], mass=own),
+        Functional(motion[1:], mass=own * radius**2 / 4.0),
+    ]
 
 
 def _ties(space: Space, at: tuple[float, float], radius: float, highest: int) -> Values:
@@ -181,7 +187,8 @@ def is_symmetric(specimen: Specimen, axis: int) -> bool:
         ends = tuple(tuple(v.value for v in place) for place in (s.at, s.to) if place)
         things.append((ends, (*_stands(s.hold), diameter)))
     for t in specimen.attached:
-        things.append((((*place_of(t),),), (t.mass.value, t.rotary_inertia.value)))
+        diameter = t.diameter.value if t.diameter else 0.0
+        things.append((((*place_of(t),),), (t.mass.value, t.rotary_inertia.value, diameter)))
     return all(_has_twin(thing, things, axis, length) for thing in things)
 
 

@@ -68,11 +68,16 @@ class Support:
 
 @dataclass(frozen=True, slots=True)
 class Attachment:
-    """A thing fixed to the specimen: mass in kg, rotary inertia in kg m2 about its own place."""
+    """A thing fixed to the specimen: mass in kg, rotary inertia in kg m2 about its own place.
+
+    diameter: of the foot on which it stands on a plate or a disc, in m; the specimen is rigid under
+              it. None for a thing that acts on a point.
+    """
 
     at: tuple[Quantity, ...]
     mass: Quantity
     rotary_inertia: Quantity
+    diameter: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from saltline.quantity import Quantity
 from saltline.specimen import EDGES, DiscGeometry, Drive, Geometry, Hold, Specimen, Support
 from saltline.specimen_parts import GEOMETRY_EXAMPLES, read_boundary, read_geometry, read_material
 from saltline.specimen_places import (
+    check_attached,
     check_supports,
     read_attached,
     read_place,
@@ -61,6 +62,7 @@ def read_specimen(text: str, path: str | os.PathLike[str] | None = None) -> Spec
     top.finish()
     if geometry is not None:
         _check_centre(top, geometry, drive)
+        check_attached(log, geometry, supports, attached)
     if geometry is not None and boundary is not None:
         check_supports(log, geometry, boundary, supports)
         _check_drive(top, boundary, supports, drive)

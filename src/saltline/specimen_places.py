@@ -77,11 +77,12 @@ def read_attached(top: Fields, *, kind: str | None, size: Size) -> tuple[Attachm
         mass = sized(fields, "mass", "mass")
         at = read_place(fields, kind=kind, size=size)
         inertia = sized_if_given(fields, "rotary_inertia", "rotary_inertia")
+        diameter = None if kind == "beam" else sized_if_given(fields, "diameter", "length")
         fields.finish()
         if inertia is None:
             inertia = Quantity(0.0, path=f"{fields.path}.rotary_inertia")
         if mass is not None and at is not None:
-            found.append(Attachment(at, mass, inertia))
+            found.append(Attachment(at, mass, inertia, diameter))
     return tuple(found)
 
 
@@ -188,7 +189,7 @@ def check_supports(
                     f"this support stands at {edge}, which boundary holds already; remove the "
                     f"support, or write {edge}: free and say here how it is held",
                 )
-        _check_patch(log, geometry, support)
+        _check_fit(log, geometry, support)
     scale = max(geometry.size, default=1.0)
     for one, other in combinations(supports, 2):
         apart = _distance(one, other)
@@ -199,6 +200,42 @@ def check_supports(
         else:
             continue
         log.add(_place_of(other), f"this support {fault}; remove one of them or move it")
+
+
+def check_attached(
+    log: Log,
+    geometry: Geometry,
+    supports: tuple[Support, ...],
+    attached: tuple[Attachment, ...],
+) -> None:
+    """Complain of things that turn on a mere point of a plate, or whose foot does not fit."""
+    if isinstance(geometry, BeamGeometry):
+        return
+    for number, thing in enumerate(attached):
+        before: list[Support | Attachment] = [*supports, *attached[:number]]
+        others = [other for other in before if other.diameter is not None]
+        if thing.diameter is None:
+            on_a_patch = any(_gap(thing, other) < 0.0 for other in others)
+            if thing.rotary_inertia.value > 0.0 and not on_a_patch:
+                log.add(
+                    thing.rotary_inertia.place,
+                    "rotary_inertia acts at a mere point, which thin-plate theory cannot answer: "
+                    "the result depends on how large the loaded spot is; add the diameter of the "
+                    "foot on which it stands, for example diameter: 8 mm",
+                )
+            continue
+        _check_fit(log, geometry, thing)
+        if any(_gap(thing, other) < 0.0 for other in others):
+            log.add(
+                thing.diameter.place,
+                "the foot of this thing overlaps a stud or another foot; move it, or leave its "
+                "diameter out: what stands on a stud moves with it",
+            )
+
+
+def _gap(one: Attachment, other: Support | Attachment) -> float:
+    """How far the circles on which two things stand are apart, m; negative where they overlap."""
+    return math.dist(_values(one.at), _values(other.at)) - _radius(one) - _radius(other)
 
 
 def _distance(one: Support, other: Support) -> float:
@@ -226,8 +263,8 @@ def _place_of(support: Support) -> Place | None:
     return (support.at or (support.hold.deflection,))[0].place
 
 
-def _radius(support: Support) -> float:
-    return support.diameter.value / 2.0 if support.diameter else 0.0
+def _radius(thing: Support | Attachment) -> float:
+    return thing.diameter.value / 2.0 if thing.diameter else 0.0
 
 
 def _edges_at(geometry: Geometry, support: Support) -> list[str]:
@@ -251,17 +288,17 @@ def _edges_at(geometry: Geometry, support: Support) -> list[str]:
     return found
 
 
-def _check_patch(log: Log, geometry: Geometry, support: Support) -> None:
-    diameter = support.diameter
+def _check_fit(log: Log, geometry: Geometry, thing: Support | Attachment) -> None:
+    diameter = thing.diameter
     if diameter is None:
         return
     if isinstance(geometry, DiscGeometry):
         fits = diameter.value < geometry.diameter.value
     else:
-        r = _radius(support)
+        r = _radius(thing)
         fits = all(
             q.value - r >= -SAME_PLACE * size and q.value + r <= size * (1.0 + SAME_PLACE)
-            for q, size in zip(support.at, geometry.size, strict=True)
+            for q, size in zip(thing.at, geometry.size, strict=True)
         )
     if not fits:
         log.add(

@@ -97,7 +97,8 @@ supports:
 # Things fixed to the plate, such as an accelerometer.
 # attached:
 #   - {mass: 1.2 g, at: [270 mm, 170 mm]}
-#   - {mass: 15 g, at: [60 mm, 90 mm], rotary_inertia: 900 g mm2}
+# A heavier thing also turns with the plate; it needs the diameter of its foot.
+#   - {mass: 15 g, at: [60 mm, 90 mm], rotary_inertia: 900 g mm2, diameter: 10 mm}
 
 # Damping, in percent of critical; without it a resonance has no height.
 # damping_ratio: 0.2 %
