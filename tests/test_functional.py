@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from saltline.arrays import Values
-from saltline.functional import Functional, count_unheld, free_motions
+from saltline.functional import Functional, count_unheld, freedom
 from saltline.problem import Problem, attach
 
 RNG = np.random.default_rng(7)
@@ -27,33 +27,46 @@ def spans_the_null_space(lift: Values, rows: Values) -> bool:
 # -- constraints ----------------------------------------------------------------------------------
 
 
+def lift_of(constraints: list[Values], size: int) -> Values:
+    """The free motions as columns."""
+    free = freedom(constraints, size)
+    return free.expanded(np.eye(free.kept.size - free.V.shape[1]))
+
+
 def test_without_constraints_every_motion_is_free() -> None:
-    np.testing.assert_array_equal(free_motions([], 4), np.eye(4))
+    np.testing.assert_array_equal(lift_of([], 4), np.eye(4))
 
 
 def test_a_row_that_reads_one_coefficient_just_drops_it() -> None:
     row = np.zeros((1, 5))
     row[0, 2] = -3.0
-    np.testing.assert_array_equal(free_motions([row], 5), np.delete(np.eye(5), 2, axis=1))
+    np.testing.assert_array_equal(lift_of([row], 5), np.delete(np.eye(5), 2, axis=1))
 
 
 @pytest.mark.parametrize("scale", [1e-9, 1.0, 1e9])
 def test_any_rows_leave_their_orthonormal_null_space_whatever_their_size(scale: float) -> None:
     single = np.zeros((2, 8))
     single[[0, 1], [1, 6]] = 1.0
-    general = RNG.normal(size=(2, 8)) * scale
-    assert spans_the_null_space(free_motions([single, general], 8), np.vstack([single, general]))
+    general = RNG.normal(size=(3, 8)) * scale
+    assert spans_the_null_space(lift_of([single, general], 8), np.vstack([single, general]))
+
+
+def test_a_matrix_over_the_free_motions_is_that_seen_through_them() -> None:
+    rows, A = RNG.normal(size=(3, 9)), RNG.normal(size=(9, 9))
+    A += A.T
+    lift = lift_of([rows], 9)
+    np.testing.assert_allclose(freedom([rows], 9).reduced(A), lift.T @ A @ lift, atol=1e-13)
 
 
 def test_a_constraint_said_twice_counts_once() -> None:
     row = RNG.normal(size=(1, 6))
-    assert spans_the_null_space(free_motions([row, 5.0 * row], 6), row)
+    assert spans_the_null_space(lift_of([row, 5.0 * row], 6), row)
 
 
 def test_a_row_that_another_has_already_emptied_counts_for_nothing() -> None:
     one = np.array([[0.0, 1.0, 0.0, 0.0]])
     both = np.array([[0.0, 1.0, 0.0, 2.0]])
-    lift = free_motions([one, both, np.zeros((1, 4))], 4)
+    lift = lift_of([one, both, np.zeros((1, 4))], 4)
     assert spans_the_null_space(lift, np.vstack([one, both]))
 
 

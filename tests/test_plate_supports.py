@@ -92,8 +92,7 @@ def sources(material: str) -> dict[str, Source]:
         "top edge": edge_source(AT, 1.0, mu, -1j),
         "image": edge_source(AT, 1.0, mu, 1j, is_image=True),
         "patch": patch_source(AT, 0.05, mu, 4),
-        "line": line_end_source(AT, 1.0, mu, 1.0 + 0j, holds=(True, False), on_edge=False),
-        "edge line": line_end_source(AT, 1.0, mu, -1j, holds=(True, False), on_edge=True),
+        "line": line_end_source(AT, 1.0, mu, 1.0 + 0j, holds=(True, False)),
     }
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.linalg
 
-from saltline.arrays import Values
+from saltline.arrays import Indices, Values
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,25 +31,66 @@ class Functional:
     mass: float = 0.0
 
 
-def free_motions(constraints: Sequence[Values], size: int) -> Values:
-    """An orthonormal basis of the motions that every constraint row reads as zero, (size, n).
+@dataclass(frozen=True, slots=True)
+class Freedom:
+    """The motions that some constraints leave, with orthonormal coordinates.
+
+    kept: the coefficients that no constraint holds at zero by itself.
+    V, T: I - V T V' turns them so that the first V.shape[1] are those which the rest hold at zero
+          (Householder's reflections in the compact form of Schreiber and Van Loan 1989, SIAM J.
+          Sci. Stat. Comput. 10, 53).
+    """
+
+    size: int
+    kept: Indices
+    V: Values
+    T: Values
+
+    def reduced(self, A: Values) -> Values:
+        """A symmetric matrix over all coefficients as one over the free motions."""
+        A = A[np.ix_(self.kept, self.kept)]
+        held = self.V.shape[1]
+        if held == 0:
+            return A
+        W = A @ (self.V @ self.T)
+        turned = A - W @ self.V.T - self.V @ W.T
+        turned += self.V @ (self.T.T @ (self.V.T @ W)) @ self.V.T
+        return np.asarray((turned + turned.T)[held:, held:] / 2.0)
+
+    def expanded(self, q: Values) -> Values:
+        """Free motions, columns, as coefficients, shape (size, n)."""
+        turned = np.vstack([np.zeros((self.V.shape[1], q.shape[1])), q])
+        full = np.zeros((self.size, q.shape[1]))
+        full[self.kept] = turned - self.V @ (self.T @ (self.V.T @ turned))
+        return full
+
+
+def freedom(constraints: Sequence[Values], size: int) -> Freedom:
+    """The motions that every constraint row reads as zero.
 
     A row that reads a single coefficient just drops that coefficient, so a classic boundary is the
-    absence of an end function and exact.
+    absence of an end function and exact. Rows that say the same thing twice count once.
     """
-    if not constraints:
-        return np.eye(size)
-    rows = np.vstack(constraints)
+    rows = np.vstack([*constraints, np.zeros((0, size))])
     rows = rows[np.any(rows != 0.0, axis=1)]
     single = np.count_nonzero(rows, axis=1) == 1
-    kept = np.ones(size, dtype=bool)
-    kept[np.argmax(rows[single] != 0.0, axis=1)] = False
-    lift = np.eye(size)[:, kept]
-    if np.all(single):
-        return lift
-    rest = rows[~single] @ lift
-    rest /= np.linalg.norm(rest, axis=1, keepdims=True)
-    return np.asarray(lift @ scipy.linalg.null_space(rest, rcond=1e-10))
+    is_kept = np.ones(size, dtype=bool)
+    is_kept[np.argmax(rows[single] != 0.0, axis=1)] = False
+    kept = np.flatnonzero(is_kept)
+    rest = rows[~single][:, kept]
+    sizes = np.linalg.norm(rest, axis=1, keepdims=True)
+    rest = rest[sizes[:, 0] > 0.0] / sizes[sizes > 0.0][:, None]
+    if rest.size == 0:
+        return Freedom(size, kept, np.zeros((kept.size, 0)), np.zeros((0, 0)))
+    (reflectors, tau), R, _ = scipy.linalg.qr(rest.T, mode="raw", pivoting=True)
+    diagonal = np.abs(np.diag(R))
+    rank = int(np.sum(diagonal > 1e-10 * diagonal[0]))
+    V = np.tril(reflectors[:, :rank], -1)
+    V[np.arange(rank), np.arange(rank)] = 1.0
+    T = np.diag(tau[:rank])
+    for k in range(1, rank):
+        T[:k, k] = -tau[k] * T[:k, :k] @ (V[:, :k].T @ V[:, k])
+    return Freedom(size, kept, V, T)
 
 
 def count_unheld(standing: Sequence[Values], rigid_motions: Values) -> int:

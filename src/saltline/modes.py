@@ -38,7 +38,7 @@ EQUAL = 1e-9
 REFINEMENTS = 4
 """How many times the degree is raised before a mode is called unsettled."""
 
-LARGEST = 1100
+LARGEST = 1400
 """The degree is not raised again (after the first time) where a matrix would be larger."""
 
 MOST_MODES = 400

@@ -13,8 +13,9 @@ and an isotropic plate is the case Dx = Dy = D, D1 = nu D, Dk = (1 - nu) D / 2.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -27,7 +28,7 @@ from saltline.plate_axes import make_axis as make_axis
 from saltline.plate_axes import moved_breaks, plate_axes, stretched
 from saltline.plate_shape import PlateShape as PlateShape
 from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_singular import left_out, patches, singular_functions, spots
+from saltline.plate_singular import Patch, left_out, patches, singular_functions, spots
 from saltline.plate_space import (
     READ,
     Integrals,
@@ -40,50 +41,17 @@ from saltline.plate_supports import (
     patch_motion,
     plate_functionals,
 )
-from saltline.potentials import Roots, roots
 from saltline.problem import Problem
 from saltline.quantity import Quantity
 from saltline.singular import Singular
 from saltline.specimen import Hold, PlateGeometry, Specimen
+from saltline.stiffness import Stiffness as Stiffness
+from saltline.stiffness import plate_stiffness as plate_stiffness
 
 Place = tuple[Quantity, ...]
 
 EDGE_OFFSET = {"clamped": 0.75, "pinned": 0.5, "guided": 0.0, "free": -0.25}
 """What each end adds to j in the wave number (j + offsets) pi / L of a uniform beam's j-th mode."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stiffness:
-    """Bending stiffnesses of a plate, N m, and mass per area, kg/m2."""
-
-    Dx: float
-    Dy: float
-    D1: float
-    Dk: float
-    mass: float
-
-    @property
-    def H(self) -> float:  # noqa: N802
-        """The stiffness of the mixed term of the equation, D1 + 2 Dk, N m."""
-        return self.D1 + 2.0 * self.Dk
-
-
-def plate_stiffness(specimen: Specimen) -> Stiffness:
-    """Dx, Dy, D1, Dk and the mass per area from the specimen's material and thickness."""
-    geometry, material = specimen.geometry, specimen.material
-    assert isinstance(geometry, PlateGeometry)
-    h = geometry.thickness.value
-    Ex, nu_xy = material.youngs_modulus.value, material.poisson_ratio.value
-    Ey = material.youngs_modulus_y.value if material.youngs_modulus_y is not None else Ex
-    nu_yx = nu_xy * Ey / Ex
-    reduced = h**3 / (12.0 * (1.0 - nu_xy * nu_yx))
-    return Stiffness(
-        Dx=Ex * reduced,
-        Dy=Ey * reduced,
-        D1=nu_yx * Ex * reduced,
-        Dk=material.G * h**3 / 12.0,
-        mass=material.density.value * h,
-    )
 
 
 # -- the problems ---------------------------------------------------------------------------------
@@ -100,7 +68,7 @@ def plate_problems(specimen: Specimen, *, count: int, refinement: int) -> list[P
     highest = estimate_highest(specimen, stiffness, count)
     x_axes = plate_axes(specimen, 0, (highest * stiffness.mass / stiffness.Dx) ** 0.25, refinement)
     y_axes = plate_axes(specimen, 1, (highest * stiffness.mass / stiffness.Dy) ** 0.25, refinement)
-    blocks = _blocks(specimen, x_axes, y_axes, roots(stiffness.Dx, stiffness.H, stiffness.Dy))
+    blocks = _blocks(specimen, x_axes, y_axes, stiffness)
     return [_problem(specimen, block, highest) for block in blocks]
 
 
@@ -111,12 +79,12 @@ class _Block:
     singular, sums: the raw singular functions and their integrals; None where there are none.
     least:  the energy below which a singular function is nothing, per unit of each integral.
     change: of the functions of the space (see `Space`), once it has been chosen.
-    mu:     the roots that the singular functions were made for.
+    medium: the stiffnesses that the singular functions were made for.
     """
 
     x: Axis
     y: Axis
-    mu: Roots
+    medium: Stiffness
     singular: Singular | None = None
     sums: Integrals | None = None
     least: Values | None = None
@@ -131,13 +99,13 @@ def _blocks(
     specimen: Specimen,
     x_axes: Sequence[Axis],
     y_axes: Sequence[Axis],
-    mu: Roots,
+    medium: Stiffness,
 ) -> list[_Block]:
     """The symmetry classes, each with the singular functions that the supports call for."""
     mirrored = (x_axes[0].parity != 0, y_axes[0].parity != 0)
-    singular = singular_functions(specimen, mu, mirrored)
+    singular = singular_functions(specimen, medium, mirrored)
     if singular is None:
-        return [_Block(x, y, mu) for x, y in product(x_axes, y_axes)]
+        return [_Block(x, y, medium) for x, y in product(x_axes, y_axes)]
     rule = _rule(specimen, x_axes[0].line, y_axes[0].line, mirrored)
     images = singular.images(rule.x, rule.y, READ)
     along = [axis.line.jets("w", rule.x, 2) for axis in x_axes]
@@ -153,7 +121,7 @@ def _blocks(
         here = replace(singular, parities=(x.parity, y.parity))
         lacking = product_integrals(x.line, y.line, discs)
         sums = integrals(f, g, here.mirrored(images, READ), weights, lacking)
-        found.append(_Block(x, y, mu, here, sums, least))
+        found.append(_Block(x, y, medium, here, sums, least))
     return found
 
 
@@ -187,7 +155,7 @@ def _problem(specimen: Specimen, block: _Block, highest: float) -> Problem:
         functionals=plate_functionals(specimen, space, stiffness.mass),
         rigid_motions=_rigid_motions(block.x, block.y, K.shape[0]),
         highest=highest,
-        shape_of=lambda q: _shape(specimen, space, q),
+        shape_of=_shaping(specimen, space),
         rebuild=lambda changed: _problem(changed, _rebuilt(specimen, changed, block), highest),
     )
 
@@ -206,9 +174,16 @@ def _with_singular(
         least = weights[0] * xx + weights[2] * yy + weights[3] * xy + shift * stiffness.mass * s
         change = independent(K + shift * M, products, 1e-10 * least)
         block = replace(block, change=change)
-    T = block.change
-    assert T is not None
-    return block, T.T @ K @ T, T.T @ M @ T
+    assert block.change is not None
+    return block, _changed(K, products, block.change), _changed(M, products, block.change)
+
+
+def _changed(A: Values, products: int, change: Values) -> Values:
+    """change' A change, where the products stay what they are (see `independent`)."""
+    P, S = change[:products, products:], change[products:, products:]
+    mixed = A[:products, :products] @ P + A[:products, products:] @ S
+    own = P.T @ mixed + S.T @ (A[products:, :products] @ P + A[products:, products:] @ S)
+    return np.block([[A[:products, :products], mixed], [mixed.T, (own + own.T) / 2.0]])
 
 
 def _rebuilt(old: Specimen, new: Specimen, block: _Block) -> _Block:
@@ -220,7 +195,7 @@ def _rebuilt(old: Specimen, new: Specimen, block: _Block) -> _Block:
     same = (old.geometry.size, spots(old)) == (new.geometry.size, spots(new))
     if block.singular is None or same:
         return replace(block, x=x, y=y)
-    (fresh,) = _blocks(_kept_symmetric(old, new, block), [x], [y], block.mu)
+    (fresh,) = _blocks(_kept_symmetric(old, new, block), [x], [y], block.medium)
     return replace(fresh, change=block.change)
 
 
@@ -253,27 +228,37 @@ def _kept_symmetric(old: Specimen, new: Specimen, block: _Block) -> Specimen:
     )
 
 
-def _shape(specimen: Specimen, space: Space, q: Values) -> PlateShape:
+def _shaping(specimen: Specimen, space: Space) -> Callable[[Values], PlateShape]:
+    """Coefficients -> the shape; what is the same for all of them is read once."""
     left, right, bottom, top = (
         _vanishing(specimen.boundary[edge]) for pair in AXIS_EDGES for edge in pair
     )
-    raw = q if space.change is None else space.change @ q
-    moves = []
     nothing = 1e-9 / math.sqrt(plate_stiffness(specimen).mass * math.prod(specimen.geometry.size))
-    for patch in patches(specimen):
-        A, B, C = patch_motion(space, patch.at, patch.radius) @ q
-        if patch.is_still or max(abs(A), patch.radius * math.hypot(B, C)) < nothing:
-            moves.append((replace(patch, is_still=True), (0.0, 0.0, 0.0)))
-        else:
-            moves.append((patch, (float(A), float(B), float(C))))
-    return PlateShape(
-        space.x,
-        space.y,
-        raw[: space.products].reshape(space.x.size, space.y.size),
-        (left, right, bottom, top),
-        None if space.singular is None else space.singular.combined(raw[space.products :]),
-        tuple(moves),
-    )
+
+    @cache
+    def readings() -> list[tuple[Patch, Values]]:
+        found = patches(specimen)
+        return [(patch, patch_motion(space, patch.at, patch.radius)) for patch in found]
+
+    def shape(q: Values) -> PlateShape:
+        raw = q if space.change is None else space.change @ q
+        moves = []
+        for patch, rows in readings():
+            A, B, C = rows @ q
+            if patch.is_still or max(abs(A), patch.radius * math.hypot(B, C)) < nothing:
+                moves.append((replace(patch, is_still=True), (0.0, 0.0, 0.0)))
+            else:
+                moves.append((patch, (float(A), float(B), float(C))))
+        return PlateShape(
+            space.x,
+            space.y,
+            raw[: space.products].reshape(space.x.size, space.y.size),
+            (left, right, bottom, top),
+            None if space.singular is None else space.singular.combined(raw[space.products :]),
+            tuple(moves),
+        )
+
+    return shape
 
 
 def _vanishing(hold: Hold) -> int:

@@ -11,9 +11,9 @@ import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
-from saltline.plate_singular import AXIS_EDGES, clamped_ends, patches
+from saltline.plate_singular import AXIS_EDGES, is_pressed
 from saltline.plate_supports import is_symmetric
-from saltline.specimen import Hold, Specimen
+from saltline.specimen import Specimen
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +158,8 @@ def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> l
 
     wave: the largest wave number along this axis that the functions should serve, 1/m.
     """
-    breaks = element_boundaries(specimen, axis, refinement)
-    shortest = min(specimen.geometry.size)
-    line = c1_line(breaks, _degrees(breaks, wave, shortest, refinement))
+    breaks = element_boundaries(specimen, axis)
+    line = c1_line(breaks, _degrees(breaks, wave, refinement, not is_pressed(specimen)))
     kept = np.ones(line.size, dtype=bool)
     for edge, boundary in zip(AXIS_EDGES[axis], (0, len(breaks) - 1), strict=True):
         hold = specimen.boundary[edge]
@@ -176,26 +175,12 @@ def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> l
 
 # -- how fine -------------------------------------------------------------------------------------
 
-GRADES = (0.03, 0.004)
-"""Where elements end beside a singular corner or point, in shortest sides of the plate."""
 
-
-def element_boundaries(specimen: Specimen, axis: int, refinement: int) -> list[float]:
-    """Where elements meet along an axis, m: finer toward each corner where the shape is singular.
-
-    Those are the corners where a clamped edge meets one that is free to move (Williams 1952,
-    J. Appl. Mech. 19, 526: the moments grow without bound there). Smooth functions alone converge
-    slowly there; small elements beside them mend it. Elements also meet along a line that is held.
-    """
+def element_boundaries(specimen: Specimen, axis: int) -> list[float]:
+    """Where elements meet along an axis, m: along a line that is held."""
     length = specimen.geometry.size[axis]
-    shortest = min(specimen.geometry.size)
-    grades = [g * shortest for g in GRADES[: 1 if refinement < 2 else 2]]
-    boundaries = {0.0, length}
-    for place in _singular_places(specimen, axis):
-        boundaries |= {place, *(place - g for g in grades), *(place + g for g in grades)}
-    boundaries = {x for x in boundaries if not _is_on_a_patch(specimen, axis, x)}
     lines = [s for s in specimen.supports if s.to]
-    boundaries |= {place[axis].value for s in lines for place in (s.at, s.to)}
+    boundaries = {place[axis].value for s in lines for place in (s.at, s.to)}
     tolerance = 1e-6 * length
     kept = [0.0]
     for x in sorted(boundaries):
@@ -204,39 +189,17 @@ def element_boundaries(specimen: Specimen, axis: int, refinement: int) -> list[f
     return [*kept, length]
 
 
-def _is_on_a_patch(specimen: Specimen, axis: int, x: float) -> bool:
-    """Whether an element boundary there would run over a patch, where the rules cannot follow."""
-    return any(abs(x - patch.at[axis]) < 1.2 * patch.radius for patch in patches(specimen))
-
-
-def _singular_places(specimen: Specimen, axis: int) -> list[float]:
-    """The ends of an axis at which a corner is singular, and of lines on an edge that clamp it."""
-    length = specimen.geometry.size[axis]
-    others = [specimen.boundary[edge] for edge in AXIS_EDGES[1 - axis]]
-    places = [
-        place
-        for place, edge in zip((0.0, length), AXIS_EDGES[axis], strict=True)
-        if any(_is_singular_corner(specimen.boundary[edge], other) for other in others)
-    ]
-    return places + [at[axis] for at in clamped_ends(specimen)]
-
-
-def _is_singular_corner(one: Hold, other: Hold) -> bool:
-    return {one.word, other.word} in ({"clamped", "free"}, {"clamped", "elastic"})
-
-
-def _degrees(breaks: Sequence[float], wave: float, shortest: float, refinement: int) -> list[int]:
+def _degrees(breaks: Sequence[float], wave: float, refinement: int, is_even: bool) -> list[int]:
     """The degree of each element along an axis that serves waves up to `wave`, 1/m.
 
-    See `beam._degrees` for the count of waves. Beside singular places many low elements do more
-    than a few high ones.
+    See `beam._degrees` for the count of waves. About a force at a point the singular functions
+    leave terms like k^4 r^6 ln r, so that high modes need more there.
+
+    is_even: whether no such force acts.
     """
-    spare = 6 + 6 * refinement if len(breaks) == 2 else 3 + 2 * refinement
     degrees = []
     for start, end in pairwise(breaks):
         half = wave * (end - start) / 2.0
-        is_small = end - start <= 1.001 * GRADES[0] * shortest
-        degrees.append(
-            4 + refinement if is_small else spare + math.ceil(half + 3.0 * half ** (1.0 / 3.0))
-        )
+        step = (5.0 if len(breaks) == 2 else 2.5) + (0.0 if is_even else half / 7.0)
+        degrees.append(math.ceil(half + 3.0 * half ** (1.0 / 3.0) + step * (1 + refinement)))
     return degrees

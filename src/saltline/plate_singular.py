@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import product
 
+from saltline.corners import Ray, corner_sources
 from saltline.cubature import Rule, Spot, disc_rule
-from saltline.potentials import Roots, Source
+from saltline.potentials import Roots, Source, roots
 from saltline.singular import Blend, Singular, make_blend
 from saltline.sources import edge_source, line_end_source, patch_source, point_source
-from saltline.specimen import Attachment, Specimen, Support
+from saltline.specimen import Attachment, Hold, Specimen, Support
+from saltline.stiffness import Stiffness
 
 AXIS_EDGES = (("left", "right"), ("bottom", "top"))
 """The edges that close each axis."""
@@ -72,6 +75,11 @@ def _points(specimen: Specimen) -> list[tuple[float, float]]:
     return apart
 
 
+def is_pressed(specimen: Specimen) -> bool:
+    """Whether a force acts at a point or on a patch of the plate."""
+    return bool(patches(specimen) or _points(specimen))
+
+
 def _is_held(specimen: Specimen, thing: Attachment) -> bool:
     """Whether a thing stands on an edge that does not move."""
     return any(
@@ -81,35 +89,35 @@ def _is_held(specimen: Specimen, thing: Attachment) -> bool:
 
 
 def spots(specimen: Specimen) -> list[Spot]:
-    """Where functions are singular: patches, points but for those in corners, ends of lines.
+    """Where functions are singular: patches, points, corners and the ends of lines.
 
-    In a corner the plate bends smoothly: it converges with polynomials alone.
+    A force in a free corner bends the plate smoothly: it converges with polynomials alone.
     """
     found = [Spot(*patch.at, patch.radius) for patch in patches(specimen)]
     found += [Spot(*at) for at in _points(specimen) if len(edges_at(specimen, at)) < 2]
-    return found + [Spot(*at) for s in specimen.supports for at, _ in _line_ends(specimen, s)]
+    found += [Spot(*corner.at) for corner in corners(specimen)]
+    return found + [Spot(*at) for s in specimen.supports for at, _ in _inner_line_ends(specimen, s)]
 
 
 def _line_ends(specimen: Specimen, support: Support) -> list[tuple[tuple[float, float], complex]]:
-    """The ends of a rigid support along a line within the plate, with the direction onward.
-
-    An end on an edge across the line is as smooth as the corner of a pinned plate. A line on an
-    edge that also holds the slope has other powers than those known here: graded elements serve.
-    """
+    """The ends of a rigid support along a line, with the direction onward."""
     stiffnesses = (support.hold.deflection.value, support.hold.rotation.value)
     if not support.to or not any(map(math.isinf, stiffnesses)):
         return []
     start, end = place_of(support), (support.to[0].value, support.to[1].value)
-    under = [_edges_under(specimen, place) for place in (start, end)]
-    if _is_on_an_edge(specimen, support) and stiffnesses[1] > 0.0:
-        return []
     onward = complex(end[0] - start[0], end[1] - start[1])
     onward /= abs(onward)
-    return [
-        (place, ahead)
-        for place, ahead, edges in ((start, -onward, under[0]), (end, onward, under[1]))
-        if -ahead not in edges
-    ]
+    return [(start, -onward), (end, onward)]
+
+
+def _inner_line_ends(
+    specimen: Specimen, support: Support
+) -> list[tuple[tuple[float, float], complex]]:
+    """Those within the plate. An end on an edge across it is as smooth as a pinned corner."""
+    if _edge_along(specimen, support) is not None:
+        return []
+    ends = _line_ends(specimen, support)
+    return [(at, ahead) for at, ahead in ends if -ahead not in _edges_under(specimen, at)]
 
 
 def place_of(thing: Support | Attachment) -> tuple[float, float]:
@@ -134,32 +142,71 @@ def _edges_under(specimen: Specimen, at: tuple[float, float]) -> list[complex]:
     return [INWARD[edge] for edge in edges_at(specimen, at)]
 
 
-def _is_on_an_edge(specimen: Specimen, support: Support) -> bool:
-    """Whether a support along a line lies on an edge with the whole of it."""
-    start = _edges_under(specimen, place_of(support))
-    end = _edges_under(specimen, (support.to[0].value, support.to[1].value))
-    return any(edge in end for edge in start)
+def _edge_along(specimen: Specimen, support: Support) -> str | None:
+    """The edge on which a support along a line lies with the whole of it."""
+    if not support.to:
+        return None
+    start = edges_at(specimen, place_of(support))
+    end = edges_at(specimen, (support.to[0].value, support.to[1].value))
+    return next((edge for edge in start if edge in end), None)
 
 
-def clamped_ends(specimen: Specimen) -> list[tuple[float, float]]:
-    """The ends of supports along an edge that also hold the slope, on that edge."""
+# -- corners --------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """Where two ways of holding an edge meet: the edges on either side, and a way inward."""
+
+    at: tuple[float, float]
+    rays: tuple[Ray, Ray]
+    inward: complex
+
+
+def corners(specimen: Specimen) -> list[Corner]:
+    """Where the moments are singular: clamped edges meeting free ones, ends of held parts."""
+    a, b = specimen.geometry.size
     found = []
+    for x_edge, y_edge in product(*AXIS_EDGES):
+        at = (a if x_edge == "right" else 0.0, b if y_edge == "top" else 0.0)
+        holds = [_rigid(specimen.boundary[edge]) for edge in (x_edge, y_edge)]
+        along, across = INWARD[y_edge], INWARD[x_edge]
+        found.append(Corner(at, (Ray(along, holds[0]), Ray(across, holds[1])), along + across))
     for support in specimen.supports:
-        if support.to and support.hold.rotation.value > 0.0:
-            ends = [place_of(support), (support.to[0].value, support.to[1].value)]
-            found += ends if _is_on_an_edge(specimen, support) else []
-    return found
+        edge = _edge_along(specimen, support)
+        for at, ahead in _line_ends(specimen, support) if edge else []:
+            assert edge is not None
+            other = next((e for e in edges_at(specimen, at) if e != edge), None)
+            beyond = (
+                Ray(ahead, _rigid(specimen.boundary[edge]))
+                if other is None
+                else Ray(INWARD[edge], _rigid(specimen.boundary[other]))
+            )
+            inward = INWARD[edge] - (0.0 if other is None else ahead)
+            found.append(Corner(at, (Ray(-ahead, _rigid(support.hold)), beyond), inward))
+    return [corner for corner in found if _is_singular(*corner.rays)]
+
+
+def _rigid(hold: Hold) -> tuple[bool, bool]:
+    return math.isinf(hold.deflection.value), math.isinf(hold.rotation.value)
+
+
+def _is_singular(one: Ray, other: Ray) -> bool:
+    """Whether the moments are: where edges in one line differ, or a clamped corner is half free."""
+    if one.direction == -other.direction:
+        return one.holds != other.holds
+    return {one.holds, other.holds} == {(True, True), (False, False)}
 
 
 # -- the singular functions -----------------------------------------------------------------------
 
 
 def singular_functions(
-    specimen: Specimen, mu: Roots, mirrored: tuple[bool, bool]
+    specimen: Specimen, medium: Stiffness, mirrored: tuple[bool, bool]
 ) -> Singular | None:
     """The singular functions that supports and masses call for, all even; None without any.
 
-    mu:       roots of the plate's characteristic equation (`potentials.roots`).
+    medium:   the plate's stiffnesses, that set their angles and powers.
     mirrored: whether the plate is its own mirror image along x and along y.
     """
     middles = [size * (0.5 + SAME) for size in specimen.geometry.size]
@@ -170,7 +217,7 @@ def singular_functions(
         return all(place <= middle or not is_mirrored for place, middle, is_mirrored in places)
 
     sources = tuple(
-        source for at, found in _sources(specimen, mu) if counts(at) for source in found
+        source for at, found in _sources(specimen, medium) if counts(at) for source in found
     )
     if not sources:
         return None
@@ -178,21 +225,24 @@ def singular_functions(
     return Singular(sources, blends, (int(mirrored[0]), int(mirrored[1])))
 
 
-def _sources(specimen: Specimen, mu: Roots) -> list[tuple[tuple[float, float], list[Source]]]:
-    """The functions of each support and mass, by place."""
+def _sources(
+    specimen: Specimen, medium: Stiffness
+) -> list[tuple[tuple[float, float], list[Source]]]:
+    """The functions of each support, mass and corner, by place."""
     shortest = min(specimen.geometry.size)
+    mu = roots(medium.Dx, medium.H, medium.Dy)
     found: list[tuple[tuple[float, float], list[Source]]] = []
+    for corner in corners(specimen):
+        own = corner_sources(corner.at, shortest, medium, mu, corner.rays, corner.inward)
+        found.append((corner.at, own))
     for support in specimen.supports:
-        hold = support.hold
-        holds = (math.isinf(hold.deflection.value), math.isinf(hold.rotation.value))
-        on_edge = bool(support.to) and _is_on_an_edge(specimen, support)
-        for end, ahead in _line_ends(specimen, support):
-            source = line_end_source(end, shortest, mu, ahead, holds=holds, on_edge=on_edge)
-            found.append((end, [source]))
+        for end, ahead in _inner_line_ends(specimen, support):
+            holds = _rigid(support.hold)
+            found.append((end, [line_end_source(end, shortest, mu, ahead, holds=holds)]))
     for patch in patches(specimen):
         order = highest_order(specimen, patch.radius)
-        own = patch_source(patch.at, patch.radius, mu, order)
-        found.append((patch.at, [own, *_images(specimen, patch.at, mu)]))
+        rim = patch_source(patch.at, patch.radius, mu, order)
+        found.append((patch.at, [rim, *_images(specimen, patch.at, mu)]))
     for at in _points(specimen):
         edges = _edges_under(specimen, at)
         if len(edges) < 2:

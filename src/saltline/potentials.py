@@ -32,7 +32,7 @@ class Potential:
 
     conjugate:   whether the factor conj(z) stands before F (c is 1, else 0).
     turn:        the direction of z, of size 1, away from the cut of the logarithm.
-    lowest:      the exponent j of the tables' first row; whole, or a half more.
+    lowest:      the exponent j of the tables' first row; of the next ones it is 1, 2 ... more.
     plain, logs: complex, shape (number of exponents, number of functions).
     focus2:      0, or the square of the foci of the ellipse into which a circle turns in z: the
                  powers are then those that belong to its outside (see `_outside_derivatives`).
@@ -42,7 +42,7 @@ class Potential:
     conjugate: bool
     centre: complex
     turn: complex
-    lowest: float
+    lowest: complex
     plain: Values
     logs: Values
     focus2: complex = 0.0
@@ -54,11 +54,13 @@ class Source:
 
     unit:   the length that z is measured in, m.
     radius: within it, m, nothing is asked and the functions are not to overflow.
+    obeys:  the lines (0, x) or (1, y) on which the functions vanish as the edge there demands.
     """
 
     unit: float
     radius: float
     potentials: tuple[Potential, ...]
+    obeys: tuple[tuple[int, float], ...] = ()
 
     @property
     def size(self) -> int:
@@ -101,7 +103,7 @@ def _derivatives(p: Potential, z: Values, highest: int) -> list[Values]:
     powers[:, 0] = (z / p.turn) ** first * p.turn**first  # cut as the logarithm is
     for column in range(1, count + highest):
         powers[:, column] = powers[:, column - 1] * z
-    exponents = np.arange(p.lowest, p.lowest + count)[:, None]
+    exponents = (p.lowest + np.arange(count))[:, None]
     plain, logs = p.plain, p.logs
     with_log = np.flatnonzero(np.any(logs != 0.0, axis=0))
     found = []
@@ -127,7 +129,7 @@ def _outside_derivatives(p: Potential, z: Values, highest: int) -> list[Values]:
     zeta = z * ratio
     log = np.log(z) + np.log(1.0 + root)  # cut where y = 0, x < 0, whatever mu
     logs = [log, z * log - S, (z**2 / 2.0 + c2 / 4.0) * log - 0.75 * z * S]
-    m = -np.arange(p.lowest, 0)
+    m = -np.arange(p.lowest.real, 0)
     tables = [zeta[:, None] ** -m]
     rows = [tables[0], -m * tables[0] / S[:, None]]
     for n in range(highest - 1):

@@ -15,7 +15,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.eigen import lowest_modes
-from saltline.functional import Functional, count_unheld, free_motions
+from saltline.functional import Functional, count_unheld, freedom
 from saltline.specimen import Specimen
 
 
@@ -79,11 +79,8 @@ def solve(problem: Problem, count: int) -> Solution:
     scale = 1.0 / np.sqrt(np.where(energy > 0.0, energy, 1.0))
     K, M = K * np.outer(scale, scale), M * np.outer(scale, scale)
     held = [f.rows * scale for f in problem.functionals if np.isinf(f.stiffness)]
-    if not held:
-        omega2, q = lowest_modes(K, M, count, rigid=rigid, highest=problem.highest)
-        return Solution(omega2, scale[:, None] * q, rigid)
-    lift = free_motions(held, K.shape[0])
+    free = freedom(held, K.shape[0])
     omega2, q = lowest_modes(
-        lift.T @ K @ lift, lift.T @ M @ lift, count, rigid=rigid, highest=problem.highest
+        free.reduced(K), free.reduced(M), count, rigid=rigid, highest=problem.highest
     )
-    return Solution(omega2, scale[:, None] * (lift @ q), rigid)
+    return Solution(omega2, scale[:, None] * free.expanded(q), rigid)

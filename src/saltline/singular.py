@@ -132,19 +132,28 @@ class Singular:
         totals = source.jets(x, y, orders)
         blends_x = {a: along.at(x, a) for a, _ in orders}
         blends_y = {b: across.at(y, b) for _, b in orders}
-        for k, (place, order) in enumerate(zip(along.places, along.orders, strict=True)):
+        held_x = _disobeyed(along, source, 0)
+        held_y = _disobeyed(across, source, 1)
+        for k, place, order in held_x:
             edge = source.jets(np.full_like(x, place), y, [(order, b) for _, b in orders])
             for total, (a, _), trace in zip(totals, orders, edge, strict=True):
                 total -= blends_x[a][:, [k]] * trace
-        for k, (place, order) in enumerate(zip(across.places, across.orders, strict=True)):
+        for k, place, order in held_y:
             edge = source.jets(x, np.full_like(y, place), [(a, order) for a, _ in orders])
             for total, (_, b), trace in zip(totals, orders, edge, strict=True):
                 total -= blends_y[b][:, [k]] * trace
-        for (i, (px, ox)), (j, (py, oy)) in product(
-            enumerate(zip(along.places, along.orders, strict=True)),
-            enumerate(zip(across.places, across.orders, strict=True)),
-        ):
+        for (i, px, ox), (j, py, oy) in product(held_x, held_y):
             corner = source.jets(np.array([px]), np.array([py]), [(ox, oy)])[0]
             for total, (a, b) in zip(totals, orders, strict=True):
                 total += (blends_x[a][:, [i]] * blends_y[b][:, [j]]) * corner
         return totals
+
+
+def _disobeyed(blend: Blend, source: Source, axis: int) -> list[tuple[int, float, int]]:
+    """(number, place, derivative) of the held values that the source's functions do not have."""
+    there = [place for direction, place in source.obeys if direction == axis]
+    return [
+        (k, place, order)
+        for k, (place, order) in enumerate(zip(blend.places, blend.orders, strict=True))
+        if all(abs(place - other) > 1e-9 * blend.length for other in there)
+    ]

@@ -82,15 +82,13 @@ def line_end_source(
     ahead: complex,
     *,
     holds: tuple[bool, bool],
-    on_edge: bool,
 ) -> Source:
-    """What the end of a rigid support along a line brings: r^(3/2) and r^(5/2).
+    """What the end of a rigid support along a line within a plate brings: r^(3/2) and r^(5/2).
 
     ahead: the direction from the line's end onward: 1, -1, 1j or -1j; the cut is the line.
     holds: whether the line holds the deflection, and the slope across it.
 
-    Each function obeys what the line holds and, where the line is not on an edge, is as smooth
-    across it as the plate is.
+    Each function obeys what the line holds and is otherwise as smooth across it as the plate is.
     """
     along_y = ahead.imag != 0.0
     turns = [ahead.imag * m / abs(m) if along_y else ahead for m in mu]
@@ -105,13 +103,13 @@ def line_end_source(
             ]
             for side in (1.0, -1.0)
         ]
-        for c in _obeying(np.array(sides), holds, on_edge):
+        for c in _obeying(np.array(sides), holds):
             columns.append([(k, exponents[k], c[k]) for k in (0, 1)])
     centres = [(at[0] + m * at[1], m) for m in mu]
     return Source(unit, 0.0, _potentials(centres, is_double, turns, columns, []))
 
 
-def _obeying(sides: Values, holds: tuple[bool, bool], on_edge: bool) -> list[Roots]:
+def _obeying(sides: Values, holds: tuple[bool, bool]) -> list[Roots]:
     """The coefficients of two potentials with which what a line holds vanishes, or has no jump.
 
     sides: on either side, of either potential, deflection and slope; shape (2, 2, 2).
@@ -121,7 +119,7 @@ def _obeying(sides: Values, holds: tuple[bool, bool], on_edge: bool) -> list[Roo
         above, below = sides[0, :, reading], sides[1, :, reading]
         if is_held:
             held += [above, below]
-        elif not on_edge:
+        else:
             held.append(above - below)
     # Re(c f) = Re c Re f - Im c Im f
     matrix = np.array([np.column_stack([f.real, -f.imag]).ravel() for f in held])
