@@ -240,12 +240,15 @@ def _low_saddles(shape: PlateShape | MixedShape, grid: _Grid) -> list[_Saddle]:
         inside = (x > 0.0) & (x < grid.x[-1]) & (y > 0.0) & (y < grid.y[-1])
         x, y = x[inside], y[inside]
     places = _distinct(np.column_stack([x, y]), 2.0 * grid.cell)
-    for place in places:
-        for _ in range(40):  # where more than two lines meet the saddle is flat: slow, but sure
-            dx, dy = _toward_saddle(shape, place[:1], place[1:])
-            if not np.hypot(dx, dy)[0] > 1e-13 * grid.cell:
-                break
-            place += [dx[0], dy[0]]
+    places = places[_off_patches(shape, places, grid.cell)]
+    moving = np.arange(len(places))
+    for _ in range(40):  # where more than two lines meet the saddle is flat: slow, but sure
+        steps = np.column_stack(_toward_saddle(shape, places[moving, 0], places[moving, 1]))
+        on = np.linalg.norm(steps, axis=1) > 1e-13 * grid.cell
+        moving = moving[on]
+        if moving.size == 0:
+            break
+        places[moving] += steps[on]
     return _weighed(shape, grid, places)
 
 
@@ -277,15 +280,21 @@ def _weighed(shape: PlateShape | MixedShape, grid: _Grid, places: Values) -> lis
     margin = 0.5 * np.array([grid.x[1], grid.y[1]])
     limits = np.array([grid.x[-1], grid.y[-1]]) - margin
     free = np.all((places > margin) & (places < limits), axis=1)
-    for patch, _ in shape.patches:  # all is flat at the rim of one at rest
-        apart = max(1.5 * patch.radius, 2.0 * grid.cell)
-        away = np.linalg.norm(places - patch.at, axis=1)
-        free &= (away > apart) | (not patch.is_still)
+    free &= _off_patches(shape, places, grid.cell)
     return [
         _Saddle(places[k], float(level[k]), float(gap[k]))
         for k in np.argsort(level, kind="stable")
         if level[k] < SEEN_LEVEL and free[k]
     ]
+
+
+def _off_patches(shape: PlateShape | MixedShape, places: Values, cell: float) -> Flags:
+    """Which places are well off the patches at rest, at whose rims all is flat."""
+    off = np.ones(len(places), dtype=bool)
+    for patch, _ in shape.patches:
+        away = np.linalg.norm(places - patch.at, axis=1)
+        off &= (away > max(1.5 * patch.radius, 2.0 * cell)) | (not patch.is_still)
+    return off
 
 
 def _near_zero(level: Values) -> Flags:
