@@ -15,7 +15,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from itertools import product
 
 import numpy as np
@@ -24,11 +23,11 @@ from saltline.arrays import Values
 from saltline.basis import Line
 from saltline.cubature import Rule, rectangle_rule
 from saltline.plate_axes import Axis as Axis
+from saltline.plate_axes import estimate_highest, moved_breaks, plate_axes, stretched
 from saltline.plate_axes import make_axis as make_axis
-from saltline.plate_axes import moved_breaks, plate_axes, stretched
 from saltline.plate_shape import PlateShape as PlateShape
 from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_singular import Patch, left_out, patches, singular_functions, spots
+from saltline.plate_singular import left_out, patches, singular_functions, spots
 from saltline.plate_space import (
     READ,
     Integrals,
@@ -37,10 +36,7 @@ from saltline.plate_space import (
     integrals,
     product_integrals,
 )
-from saltline.plate_supports import (
-    patch_motion,
-    plate_functionals,
-)
+from saltline.plate_supports import Readings, plate_functionals
 from saltline.problem import Problem
 from saltline.quantity import Quantity
 from saltline.singular import Singular
@@ -49,10 +45,6 @@ from saltline.stiffness import Stiffness as Stiffness
 from saltline.stiffness import plate_stiffness as plate_stiffness
 
 Place = tuple[Quantity, ...]
-
-EDGE_OFFSET = {"clamped": 0.75, "pinned": 0.5, "guided": 0.0, "free": -0.25}
-"""What each end adds to j in the wave number (j + offsets) pi / L of a uniform beam's j-th mode."""
-
 
 # -- the problems ---------------------------------------------------------------------------------
 
@@ -141,22 +133,24 @@ def _degree_per_side(line: Line, specimen: Specimen) -> float:
     return max(float(e.fields["w"].shape[1] - 1) * shortest / (2.0 * e.half) for e in line.elements)
 
 
-def _problem(specimen: Specimen, block: _Block, highest: float) -> Problem:
+def _problem(
+    specimen: Specimen, block: _Block, highest: float, read: Readings | None = None
+) -> Problem:
     stiffness = plate_stiffness(specimen)
     K = ritz_stiffness(stiffness, block.x, block.y)
     M = stiffness.mass * np.kron(_overlap(block.x), _overlap(block.y))
     if block.sums is not None:
         block, K, M = _with_singular(stiffness, block, K, M, 1e-3 * highest)
-    space = block.space
+    read = read or Readings(block.space)
     return Problem(
         family="plate",
         K=K,
         M=M,
-        functionals=plate_functionals(specimen, space, stiffness.mass),
+        functionals=plate_functionals(specimen, read, stiffness.mass),
         rigid_motions=_rigid_motions(block.x, block.y, K.shape[0]),
         highest=highest,
-        shape_of=_shaping(specimen, space),
-        rebuild=lambda changed: _problem(changed, _rebuilt(specimen, changed, block), highest),
+        shape_of=_shaping(specimen, read),
+        rebuild=lambda changed: _rebuilt_problem(specimen, changed, block, highest, read),
     )
 
 
@@ -186,17 +180,31 @@ def _changed(A: Values, products: int, change: Values) -> Values:
     return np.block([[A[:products, :products], mixed], [mixed.T, (own + own.T) / 2.0]])
 
 
+def _rebuilt_problem(
+    old: Specimen, new: Specimen, block: _Block, highest: float, read: Readings
+) -> Problem:
+    fresh = _rebuilt(old, new, block)
+    return _problem(new, fresh, highest, read if fresh is block else None)
+
+
 def _rebuilt(old: Specimen, new: Specimen, block: _Block) -> _Block:
-    """The same functions on a changed specimen, stretched with it."""
+    """The same functions on a changed specimen, stretched with it; the very block if need be."""
+    if _layout(old) == _layout(new):
+        return block
     x, y = (
         stretched(axis, moved_breaks(axis.line, old, new, number))
         for number, axis in enumerate((block.x, block.y))
     )
-    same = (old.geometry.size, spots(old)) == (new.geometry.size, spots(new))
-    if block.singular is None or same:
+    if block.singular is None:
         return replace(block, x=x, y=y)
     (fresh,) = _blocks(_kept_symmetric(old, new, block), [x], [y], block.medium)
     return replace(fresh, change=block.change)
+
+
+def _layout(specimen: Specimen) -> tuple[object, ...]:
+    """What a plate's functions depend on: its size, and where what holds it stands."""
+    lines = [[q.value for q in (*s.at, *s.to)] for s in specimen.supports if s.to]
+    return specimen.geometry.size, spots(specimen), lines
 
 
 def _kept_symmetric(old: Specimen, new: Specimen, block: _Block) -> Specimen:
@@ -228,23 +236,19 @@ def _kept_symmetric(old: Specimen, new: Specimen, block: _Block) -> Specimen:
     )
 
 
-def _shaping(specimen: Specimen, space: Space) -> Callable[[Values], PlateShape]:
-    """Coefficients -> the shape; what is the same for all of them is read once."""
+def _shaping(specimen: Specimen, read: Readings) -> Callable[[Values], PlateShape]:
+    """Coefficients -> the shape."""
+    space = read.space
     left, right, bottom, top = (
         _vanishing(specimen.boundary[edge]) for pair in AXIS_EDGES for edge in pair
     )
     nothing = 1e-9 / math.sqrt(plate_stiffness(specimen).mass * math.prod(specimen.geometry.size))
 
-    @cache
-    def readings() -> list[tuple[Patch, Values]]:
-        found = patches(specimen)
-        return [(patch, patch_motion(space, patch.at, patch.radius)) for patch in found]
-
     def shape(q: Values) -> PlateShape:
         raw = q if space.change is None else space.change @ q
         moves = []
-        for patch, rows in readings():
-            A, B, C = rows @ q
+        for patch in patches(specimen):
+            A, B, C = read.motion(patch) @ q
             if patch.is_still or max(abs(A), patch.radius * math.hypot(B, C)) < nothing:
                 moves.append((replace(patch, is_still=True), (0.0, 0.0, 0.0)))
             else:
@@ -302,22 +306,3 @@ def _rigid_motions(x: Axis, y: Axis, size: int) -> Values:
     if columns:
         motions[: x.line.size * y.line.size] = np.column_stack(columns)
     return motions
-
-
-# -- how fine -------------------------------------------------------------------------------------
-
-
-def estimate_highest(specimen: Specimen, stiffness: Stiffness, count: int) -> float:
-    """A guess of the count-th omega^2: the lattice of products of two beams' wave numbers."""
-    s = stiffness
-    a, b = specimen.geometry.size
-
-    def wave_numbers(length: float, *edges: str) -> Values:
-        words = [specimen.boundary[edge].word for edge in edges]
-        offset = sum(EDGE_OFFSET.get(word, EDGE_OFFSET["clamped"]) for word in words)
-        return np.asarray(np.maximum(np.arange(count + 4) + offset, 0.0) * math.pi / length)
-
-    kx = wave_numbers(a, "left", "right")[:, None]
-    ky = wave_numbers(b, "bottom", "top")[None, :]
-    omega2 = (s.Dx * kx**4 + 2.0 * s.H * kx**2 * ky**2 + s.Dy * ky**4) / s.mass
-    return float(np.sort(omega2, axis=None)[count + 3])

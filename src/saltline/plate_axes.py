@@ -14,6 +14,7 @@ from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonorm
 from saltline.plate_singular import AXIS_EDGES, is_pressed
 from saltline.plate_supports import is_symmetric
 from saltline.specimen import Specimen
+from saltline.stiffness import Stiffness
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +175,25 @@ def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> l
 
 
 # -- how fine -------------------------------------------------------------------------------------
+
+EDGE_OFFSET = {"clamped": 0.75, "pinned": 0.5, "guided": 0.0, "free": -0.25}
+"""What each end adds to j in the wave number (j + offsets) pi / L of a uniform beam's j-th mode."""
+
+
+def estimate_highest(specimen: Specimen, stiffness: Stiffness, count: int) -> float:
+    """A guess of the count-th omega^2: the lattice of products of two beams' wave numbers."""
+    s = stiffness
+    a, b = specimen.geometry.size
+
+    def wave_numbers(length: float, *edges: str) -> Values:
+        words = [specimen.boundary[edge].word for edge in edges]
+        offset = sum(EDGE_OFFSET.get(word, EDGE_OFFSET["clamped"]) for word in words)
+        return np.asarray(np.maximum(np.arange(count + 4) + offset, 0.0) * math.pi / length)
+
+    kx = wave_numbers(a, "left", "right")[:, None]
+    ky = wave_numbers(b, "bottom", "top")[None, :]
+    omega2 = (s.Dx * kx**4 + 2.0 * s.H * kx**2 * ky**2 + s.Dy * ky**4) / s.mass
+    return float(np.sort(omega2, axis=None)[count + 3])
 
 
 def element_boundaries(specimen: Specimen, axis: int) -> list[float]:

@@ -7,7 +7,8 @@ to be.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,30 +24,62 @@ from saltline.specimen import Hold, Specimen, Support
 # -- functionals ----------------------------------------------------------------------------------
 
 
-def plate_functionals(specimen: Specimen, space: Space, mass: float) -> list[Functional]:
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """What is read off a space at points and patches, each once: a changed specimen asks again."""
+
+    space: Space
+    found: dict[tuple[object, ...], Values] = field(default_factory=dict)
+
+    def deflection(self, at: tuple[float, float]) -> Values:
+        """The row that reads the deflection at a place, (1, size)."""
+        x, y = np.array([at[0]]), np.array([at[1]])
+        return self._once(
+            ("deflection", at), lambda: self.space.reading(x, y, {(0, 0): np.ones((1, 1))})
+        )
+
+    def motion(self, patch: Patch) -> Values:
+        """Rows that read A, B and C of a patch's motion A + B (x - x0) + C (y - y0), (3, size)."""
+        key = ("motion", patch.at, patch.radius)
+        return self._once(key, lambda: patch_motion(self.space, patch.at, patch.radius))
+
+    def ties(self, patch: Patch, highest: int) -> Values:
+        """Rows that vanish when a patch's rim moves rigidly, up to cos(highest theta)."""
+        key = ("ties", patch.at, patch.radius, highest)
+        return self._once(key, lambda: _ties(self.space, patch.at, patch.radius, highest))
+
+    def _once(self, key: tuple[object, ...], find: Callable[[], Values]) -> Values:
+        if key not in self.found:
+            self.found[key] = find()
+        return self.found[key]
+
+
+def plate_functionals(specimen: Specimen, read: Readings, mass: float) -> list[Functional]:
     """Elastic edges, supports and attached masses as functionals over the plate's functions.
 
     mass: of the plate per area, kg/m2. A rigidly held edge needs none: the functions that move
     there are absent.
     """
-    functionals = _elastic_edges(specimen, space)
+    functionals = _elastic_edges(specimen, read.space)
     for patch in patches(specimen):
-        functionals += _patch(specimen, patch, space, mass)
+        functionals += _patch(specimen, patch, read, mass)
     for support in specimen.supports:
         if support.to:
-            functionals += _along_a_line(support, space)
+            functionals += _along_a_line(support, read.space)
         else:
-            deflection, slopes = _motion_at(specimen, space, place_of(support))
+            deflection, slopes = _motion_at(specimen, read, place_of(support))
             functionals.append(Functional(deflection, stiffness=support.hold.deflection.value))
             functionals.append(Functional(slopes, stiffness=support.hold.rotation.value))
     for thing in specimen.attached:
-        deflection, slopes = _motion_at(specimen, space, place_of(thing))
+        deflection, slopes = _motion_at(specimen, read, place_of(thing))
         functionals.append(Functional(deflection, mass=thing.mass.value))
         functionals.append(Functional(slopes, mass=thing.rotary_inertia.value))
     return [f for f in functionals if f.stiffness > 0.0 or f.mass > 0.0]
 
 
-def _motion_at(specimen: Specimen, space: Space, at: tuple[float, float]) -> tuple[Values, Values]:
+def _motion_at(
+    specimen: Specimen, read: Readings, at: tuple[float, float]
+) -> tuple[Values, Values]:
     """Rows that read the deflection (1, size) and both slopes (2, size) at a place.
 
     On a rigid patch they are the patch's. Elsewhere nothing may act on the slopes at a point, which
@@ -54,11 +87,10 @@ def _motion_at(specimen: Specimen, space: Space, at: tuple[float, float]) -> tup
     """
     patch = patch_under(specimen, at)
     if patch is not None:
-        motion = patch_motion(space, patch.at, patch.radius)
+        motion = read.motion(patch)
         arm = np.array([[1.0, at[0] - patch.at[0], at[1] - patch.at[1]]])
         return np.asarray(arm @ motion), motion[1:]
-    x, y = np.array([at[0]]), np.array([at[1]])
-    deflection = space.reading(x, y, {(0, 0): np.ones((1, 1))})
+    deflection = read.deflection(at)
     return deflection, np.zeros((0, deflection.shape[1]))
 
 
@@ -140,16 +172,14 @@ def _rim(at: tuple[float, float], radius: float, highest: int) -> tuple[Values, 
     return theta, at[0] + radius * np.cos(theta), at[1] + radius * np.sin(theta)
 
 
-def _patch(specimen: Specimen, patch: Patch, space: Space, mass: float) -> list[Functional]:
+def _patch(specimen: Specimen, patch: Patch, read: Readings, mass: float) -> list[Functional]:
     """What makes a patch rigid, and the inertia of the plate that moves with it."""
-    at, radius = patch.at, patch.radius
-    rim = _ties(space, at, radius, highest_order(specimen, radius))
-    motion = patch_motion(space, at, radius)
-    own = 0.0 if patch.is_still else mass * math.pi * radius**2
+    motion = read.motion(patch)
+    own = 0.0 if patch.is_still else mass * math.pi * patch.radius**2
     return [
-        Functional(rim, stiffness=math.inf),
+        Functional(read.ties(patch, highest_order(specimen, patch.radius)), stiffness=math.inf),
         Functional(motion[:1], mass=own),
-        Functional(motion[1:], mass=own * radius**2 / 4.0),
+        Functional(motion[1:], mass=own * patch.radius**2 / 4.0),
     ]
 
 
