@@ -45,36 +45,35 @@ class Ray:
 Rays = tuple[Ray, Ray]
 
 
-def corner_sources(
+def corner_source(
     at: tuple[float, float], unit: float, medium: Stiffness, mu: Roots, rays: Rays, inward: complex
-) -> list[Source]:
-    """The functions that the corner calls for, a source for each exponent.
+) -> Source:
+    """The functions that the corner calls for, two for each exponent.
 
     unit:   a length of the plate, m.
     inward: a direction from the corner into the plate, between the edges.
     """
     turns = [_direction(m, inward) for m in mu]
     centres = [at[0] + m * at[1] for m in mu]
-    is_double = mu[0] == mu[1]
+    powers = exponents(medium, mu, *_first_quadrant(rays, inward))
     axes = [(1 if ray.direction.imag == 0.0 else 0, ray) for ray in rays]
     obeys = tuple((axis, at[axis]) for axis, ray in axes if any(ray.holds))
-    sources = []
-    for s in exponents(medium, mu, *_first_quadrant(rays, inward)):
+    potentials = []
+    for number, s in enumerate(powers):
         c, d = _coefficients(s, medium, mu, rays, turns)
-        potentials = []
         for k, (m, centre, turn) in enumerate(zip(mu, centres, turns, strict=True)):
-            conjugate = is_double and k == 0
+            conjugate = mu[0] == mu[1] and k == 0
             for power, real, imaginary in (
                 (s, c[k], -1j * c[k]),
                 (s.conjugate(), np.conj(d[k]), np.conj(-1j * d[k])),
             ):
-                plain = np.array([[real, imaginary]])
+                plain = np.zeros((1, 2 * len(powers)), dtype=complex)
+                plain[0, 2 * number : 2 * number + 2] = real, imaginary
                 lowest = power - 1.0 if conjugate else power
                 potentials.append(
                     Potential(m, conjugate, centre, turn, lowest, plain, np.zeros_like(plain))
                 )
-        sources.append(Source(unit, 0.0, tuple(potentials), obeys))
-    return sources
+    return Source(unit, 0.0, tuple(potentials), obeys)
 
 
 @lru_cache(maxsize=64)

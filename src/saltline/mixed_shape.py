@@ -58,6 +58,8 @@ class MixedShape:
         jets = [[weight * v for v in shape.jet(x, y, orders)] for shape, weight in self.parts]
         return [np.asarray(sum(values)) for values in zip(*jets, strict=True)]
 
-    def divided(self, x: Values, y: Values) -> Values:
-        """The deflection on a grid, divided by what makes it vanish at held edges."""
-        return np.asarray(sum(weight * shape.divided(x, y) for shape, weight in self.parts))
+    def levels(self, x: Values, y: Values) -> tuple[Values, Values]:
+        """The deflection on a grid, and divided by what makes it vanish at held edges."""
+        pairs = [(weight, shape.levels(x, y)) for shape, weight in self.parts]
+        w, level = (np.asarray(sum(weight * pair[n] for weight, pair in pairs)) for n in (0, 1))
+        return w, level

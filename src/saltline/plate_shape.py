@@ -72,8 +72,8 @@ class PlateShape:
             for value, order in zip(values, orders, strict=True):
                 value[here] = motion.get(order, 0.0)
 
-    def divided(self, x: Values, y: Values) -> Values:
-        """The deflection on a grid, divided by what makes it vanish at held edges and patches.
+    def levels(self, x: Values, y: Values) -> tuple[Values, Values]:
+        """The deflection on a grid, and divided by what makes it vanish at held edges and patches.
 
         x, y: places from edge to edge. Divided by x^left (length - x)^right and the like for y and,
         about a patch at rest, by the square of the distance from it, the shape has the sign of the
@@ -84,14 +84,20 @@ class PlateShape:
         level = np.asarray(
             _divided_rows(self.x, x, left, right) @ self.q @ _divided_rows(self.y, y, bottom, top).T
         )
+        w = self.at(x, y)
         if self.singular is None:
-            return level
+            return w, level
+        inner = w - self.x.rows("w", x) @ self.q @ self.y.rows("w", y).T
         X, Y = np.meshgrid(x, y, indexing="ij")
         along, across = _factors(x, left, right), _factors(y, bottom, top)
         for (rows, dx, x_factor), (columns, dy, y_factor) in product(along, across):
             here = np.ix_(rows, columns)
-            part = self.singular.jets(X[here].ravel(), Y[here].ravel(), [(dx, dy)])[0].sum(axis=1)
-            level[here] += part.reshape(rows.size, columns.size) * np.outer(x_factor, y_factor)
+            if rows.size > 1 and columns.size > 1:
+                part = inner[here]
+            else:
+                found = self.singular.jets(X[here].ravel(), Y[here].ravel(), [(dx, dy)])[0]
+                part = found.sum(axis=1).reshape(rows.size, columns.size)
+            level[here] += part * np.outer(x_factor, y_factor)
         for patch, (A, B, C) in self.patches:
             U, V = X - patch.at[0], Y - patch.at[1]
             r = np.hypot(U, V)
@@ -100,7 +106,7 @@ class PlateShape:
             else:
                 inside = r < patch.radius
                 level[inside] = (A + B * U + C * V)[inside]
-        return level
+        return w, level
 
     def _divide_about(self, level: Values, patch: Patch, U: Values, V: Values, r: Values) -> None:
         """Divide by the square of the distance from a patch at rest; inside, mirror in its rim."""

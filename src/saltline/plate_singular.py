@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from itertools import product
 
-from saltline.corners import Ray, corner_sources
+from saltline.corners import Ray, corner_source
 from saltline.cubature import Rule, Spot, disc_rule
 from saltline.potentials import Roots, Source, roots
 from saltline.singular import Blend, Singular, make_blend
@@ -233,8 +233,8 @@ def _sources(
     mu = roots(medium.Dx, medium.H, medium.Dy)
     found: list[tuple[tuple[float, float], list[Source]]] = []
     for corner in corners(specimen):
-        own = corner_sources(corner.at, shortest, medium, mu, corner.rays, corner.inward)
-        found.append((corner.at, own))
+        own = corner_source(corner.at, shortest, medium, mu, corner.rays, corner.inward)
+        found.append((corner.at, [own]))
     for support in specimen.supports:
         for end, ahead in _inner_line_ends(specimen, support):
             holds = _rigid(support.hold)

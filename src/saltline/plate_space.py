@@ -25,6 +25,9 @@ READ: tuple[Order, ...] = ((0, 0), (2, 0), (1, 1), (0, 2))
 INDEPENDENT = 1e-9
 """A function of which less than this share of its energy is beyond the others is left out."""
 
+AT_ONCE = 1024
+"""Points whose products of functions are held at once, so that they stay in the cache."""
+
 ROUNDING = 1e-11
 """A reading smaller than this, relative to what it is made of, is zero."""
 
@@ -128,27 +131,30 @@ def integrals(
     singular:      the raw singular functions' derivatives `READ` there.
     """
     s, xx, xy, yy = singular
-    f0, f1, f2 = along
-    g0, g1, g2 = across
+    n = s.shape[1]
+    mixed = np.zeros((5, along[0].shape[1] * across[0].shape[1], n))
+    for first in range(0, len(weights), AT_ONCE):
+        here = slice(first, first + AT_ONCE)
+        w = weights[here, None]
+        bends = np.hstack([w * xx[here], w * yy[here]])
 
-    def mixed(left: Values, values: Values, right: Values) -> Values:
-        parts = [left.T @ ((weights * column)[:, None] * right) for column in values.T]
-        return np.stack([part.ravel() for part in parts], axis=1)
+        def read(a: int, b: int, values: Values, here: slice = here) -> Values:
+            products = np.einsum("pi,pj->pij", along[a][here], across[b][here])
+            return np.asarray(products.reshape(len(values), -1).T @ values)
+
+        by_xx, by_yy = read(2, 0, bends), read(0, 2, bends)
+        mixed[0] += by_xx[:, :n]
+        mixed[1] += by_xx[:, n:] + by_yy[:, :n]
+        mixed[2] += by_yy[:, n:]
+        mixed[3] += read(1, 1, w * xy[here])
+        mixed[4] += read(0, 0, w * s[here])
 
     def own(left: Values, right: Values) -> Values:
         return np.asarray(left.T @ (weights[:, None] * right))
 
     cross = own(xx, yy)
     return Integrals(
-        np.stack(
-            [
-                mixed(f2, xx, g0),
-                mixed(f0, xx, g2) + mixed(f2, yy, g0),
-                mixed(f0, yy, g2),
-                mixed(f1, xy, g1),
-                mixed(f0, s, g0),
-            ]
-        ),
+        mixed,
         np.stack([own(xx, xx), cross + cross.T, own(yy, yy), own(xy, xy), own(s, s)]),
         lacking,
     )

@@ -81,26 +81,36 @@ class Source:
         """Derivatives of every function at the points (x[i], y[i]): a (len(x), size) an order."""
         totals = [np.zeros((len(x), self.size)) for _ in orders]
         highest = max(a + b for a, b in orders)
+        least = max(1e-100, 0.5 * self.radius / self.unit)
+        seen: dict[tuple[complex, complex, complex], tuple[Values, Values]] = {}
         for p in self.potentials:
-            z = (
-                (x - p.centre.real) + p.mu.real * y + 1j * (p.mu.imag * y - p.centre.imag)
-            ) / self.unit
-            least = max(1e-100, 0.5 * self.radius / self.unit)
-            z = np.where(np.abs(z) < least, least * p.turn, z)
-            find = _outside_derivatives if p.focus2 else _derivatives
-            derivatives = find(p, z, highest)
+            key = (p.mu, p.centre, p.turn)
+            if key not in seen:
+                z = (x + p.mu * y - p.centre) / self.unit
+                near = np.abs(z) < least
+                if np.any(near):
+                    z = np.where(near, least * p.turn, z)
+                seen[key] = z, np.log(z / p.turn)
+            z, log = seen[key]
+            derivatives = (
+                _outside_derivatives(p, z, highest)
+                if p.focus2
+                else _derivatives(p, z, log, highest)
+            )
             for total, (a, b) in zip(totals, orders, strict=True):
                 total += _read(p, z, derivatives, a, b) / self.unit ** (a + b)
         return totals
 
 
-def _derivatives(p: Potential, z: Values, highest: int) -> list[Values]:
-    """F and its derivatives at z, shape (len(z), size) each, from one table of powers."""
+def _derivatives(p: Potential, z: Values, log: Values, highest: int) -> list[Values]:
+    """F and its derivatives at z, shape (len(z), size) each, from one table of powers.
+
+    log: of z / turn, cut away from the turn; the powers are cut as it is.
+    """
     count = p.plain.shape[0]
-    log = np.log(z / p.turn)[:, None]
     powers = np.empty((len(z), count + highest), dtype=complex)
     first = p.lowest - highest
-    powers[:, 0] = (z / p.turn) ** first * p.turn**first  # cut as the logarithm is
+    powers[:, 0] = np.exp(first * log) * p.turn**first
     for column in range(1, count + highest):
         powers[:, column] = powers[:, column - 1] * z
     exponents = (p.lowest + np.arange(count))[:, None]
@@ -110,7 +120,8 @@ def _derivatives(p: Potential, z: Values, highest: int) -> list[Values]:
     for order in range(highest + 1):
         table = powers[:, highest - order : highest - order + count]
         values = table @ plain
-        values[:, with_log] += log * (table @ logs[:, with_log])
+        if with_log.size:
+            values[:, with_log] += log[:, None] * (table @ logs[:, with_log])
         found.append(values)
         plain, logs = (exponents - order) * plain + logs, (exponents - order) * logs
     return found
