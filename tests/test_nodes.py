@@ -14,7 +14,17 @@ from outside import record
 from saltline.modes import find_modes
 from saltline.nodes import BeamPattern, pattern_of
 from saltline.specimen import Specimen
-from specimens import CLASSIC_ENDS, beam, grouped, mass, section, spring, support, tapered_beam
+from specimens import (
+    CLASSIC_ENDS,
+    beam,
+    grouped,
+    mass,
+    plate,
+    section,
+    spring,
+    support,
+    tapered_beam,
+)
 
 MODES = 20
 PLACES = {
@@ -191,3 +201,9 @@ def test_an_antinode_moves_more_than_the_places_beside_it() -> None:
             near = np.clip(np.array([x - 1e-3, x, x + 1e-3]), 0.0, 1.0)
             before, here, after = np.abs(m.shape.at(near))
             assert here >= max(before, after)
+
+
+def test_a_clamped_square_shows_its_x_and_its_ring() -> None:
+    # Modes 5 and 6 are (3,1) - (1,3) and (3,1) + (1,3): published many times, from memory.
+    found = find_modes(plate("CCCC"), count=6).modes
+    assert [pattern_of(mode.shape).word for mode in found[4:]] == ["X", "ring"]

@@ -541,11 +541,36 @@ def test_an_edge_held_in_part_lies_between_a_free_and_a_pinned_one(
     assert np.all(fine >= free * (1.0 - SETTLED))
 
 
+@pytest.mark.parametrize("ratios", [None, ORTHOTROPIC])
 @pytest.mark.parametrize("rotation", ["free", "rigid"])
-def test_a_line_that_ends_within_the_plate_settles_at_once(rotation: str) -> None:
+def test_a_line_that_ends_within_the_plate_settles_at_once(
+    rotation: str, ratios: tuple[float, float, float] | None
+) -> None:
     held = line((0.4, 0.3), (0.4, 0.7), "rigid", rotation)
-    specimen = plate("FFFF", supports=[held])
-    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 1e-6
+    specimen = plate("FFFF", ratios=ratios, supports=[held])
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 3e-6
+
+
+@pytest.mark.parametrize("rotation", ["free", "rigid"])
+def test_a_line_that_runs_into_a_free_edge_settles_at_once(rotation: str) -> None:
+    # Where the line meets the edge, half of all motions see a clamped corner.
+    specimen = plate("FFFF", supports=[line((0.4, 0.0), (0.4, 0.7), "rigid", rotation)])
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 5e-6
+
+
+def test_a_rigid_line_does_not_shut_out_what_singular_places_beside_it_call_for() -> None:
+    held = [line((0.3, 0.0), (0.3, 0.75)), line((0.0, 0.0), (0.15, 0.0), "rigid", "rigid")]
+    specimen = plate("FFFF", width=0.75, supports=held)
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 1e-5
+
+
+def test_a_stud_may_stand_where_a_line_ends_beside_it() -> None:
+    # No boundary between elements may run over the stud, so it is found slowly.
+    held = [line((0.2, 0.0), (0.2, 0.5)), stud((0.7, 0.5), 0.1)]
+    beside = [line((0.2, 0.0), (0.2, 0.5)), stud((0.7, 0.5 + 1e-9), 0.1)]
+    first, second = (ritz(plate("FFFF", supports=held), 4, refinement=r) for r in (0, 1))
+    assert 1e-4 < worst(first, second) < 5e-3
+    assert worst(first, ritz(plate("FFFF", supports=beside), 4, refinement=0)) < 1e-6
 
 
 def test_points_close_together_come_near_to_a_line() -> None:

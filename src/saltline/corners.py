@@ -78,7 +78,7 @@ def corner_source(
 
 @lru_cache(maxsize=64)
 def exponents(medium: Stiffness, mu: Roots, rays: Rays, inward: complex) -> tuple[complex, ...]:
-    """The powers s with 1 < Re s < `SMOOTH` and Im s >= 0 that a sector allows, by their size.
+    """The powers s with 1 < Re s < `SMOOTH`, Im s >= 0 that a sector allows, but for whole ones.
 
     Secants from a lattice of beginnings: a root that none of them finds costs accuracy alone, which
     the rise of the degree shows.
@@ -94,6 +94,8 @@ def exponents(medium: Stiffness, mu: Roots, rays: Rays, inward: complex) -> tupl
     distinct: list[complex] = []
     for s in sorted(found, key=lambda s: (s.real, s.imag)):
         s = complex(s.real, abs(s.imag) if abs(s.imag) > 1e-7 else 0.0)
+        if abs(s - round(s.real)) < 1e-4:
+            continue  # a polynomial
         if LOWEST < s.real < SMOOTH and all(abs(s - other) > 1e-6 for other in distinct):
             distinct.append(s)
     return tuple(distinct)

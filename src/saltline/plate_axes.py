@@ -11,7 +11,7 @@ import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
-from saltline.plate_singular import AXIS_EDGES, is_pressed
+from saltline.plate_singular import AXIS_EDGES, is_pressed, patches
 from saltline.plate_supports import is_symmetric
 from saltline.specimen import Specimen
 from saltline.stiffness import Stiffness
@@ -201,6 +201,9 @@ def element_boundaries(specimen: Specimen, axis: int) -> list[float]:
     length = specimen.geometry.size[axis]
     lines = [s for s in specimen.supports if s.to]
     boundaries = {place[axis].value for s in lines for place in (s.at, s.to)}
+    # The rules of integration cannot follow a boundary over a patch.
+    rims = [(patch.at[axis], 1.2 * patch.radius) for patch in patches(specimen)]
+    boundaries = {x for x in boundaries if all(abs(x - at) > reach for at, reach in rims)}
     tolerance = 1e-6 * length
     kept = [0.0]
     for x in sorted(boundaries):

@@ -8,7 +8,7 @@ rim. Near an edge images count.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from saltline.corners import Ray, corner_source
@@ -96,7 +96,13 @@ def spots(specimen: Specimen) -> list[Spot]:
     found = [Spot(*patch.at, patch.radius) for patch in patches(specimen)]
     found += [Spot(*at) for at in _points(specimen) if len(edges_at(specimen, at)) < 2]
     found += [Spot(*corner.at) for corner in corners(specimen)]
-    return found + [Spot(*at) for s in specimen.supports for at, _ in _inner_line_ends(specimen, s)]
+    found += [Spot(*at) for s in specimen.supports for at, _ in _inner_line_ends(specimen, s)]
+    scale = SAME * min(specimen.geometry.size)
+    apart: list[Spot] = []
+    for spot in found:
+        if all(math.dist((spot.x, spot.y), (other.x, other.y)) > scale for other in apart):
+            apart.append(spot)
+    return apart
 
 
 def _line_ends(specimen: Specimen, support: Support) -> list[tuple[tuple[float, float], complex]]:
@@ -113,7 +119,7 @@ def _line_ends(specimen: Specimen, support: Support) -> list[tuple[tuple[float, 
 def _inner_line_ends(
     specimen: Specimen, support: Support
 ) -> list[tuple[tuple[float, float], complex]]:
-    """Those within the plate. An end on an edge across it is as smooth as a pinned corner."""
+    """Those within the plate."""
     if _edge_along(specimen, support) is not None:
         return []
     ends = _line_ends(specimen, support)
@@ -156,11 +162,16 @@ def _edge_along(specimen: Specimen, support: Support) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """Where two ways of holding an edge meet: the edges on either side, and a way inward."""
+    """Where two ways of holding an edge meet: the edges on either side, and a way inward.
+
+    fold: where a held line takes the place of one of the edges, the line and how the plate beyond
+          it moves (see `Source`).
+    """
 
     at: tuple[float, float]
     rays: tuple[Ray, Ray]
     inward: complex
+    fold: tuple[int, float, int] | None = None
 
 
 def corners(specimen: Specimen) -> list[Corner]:
@@ -184,7 +195,27 @@ def corners(specimen: Specimen) -> list[Corner]:
             )
             inward = INWARD[edge] - (0.0 if other is None else ahead)
             found.append(Corner(at, (Ray(-ahead, _rigid(support.hold)), beyond), inward))
+        found += _line_corners(specimen, support) if edge is None else []
     return [corner for corner in found if _is_singular(*corner.rays)]
+
+
+def _line_corners(specimen: Specimen, support: Support) -> list[Corner]:
+    """Where a held line within the plate runs into an edge.
+
+    Motions that the line mirrors meet it as a clamped edge where it holds the deflection; those
+    that it mirrors with the sign turned do where it holds the slope.
+    """
+    found = []
+    for at, ahead in _line_ends(specimen, support):
+        axis, across = (0, 1.0 + 0j) if ahead.real == 0.0 else (1, 1j)
+        edge = next((e for e in edges_at(specimen, at) if INWARD[e] == -ahead), None)
+        if edge is None:
+            continue
+        rays = (Ray(-ahead, (True, True)), Ray(across, _rigid(specimen.boundary[edge])))
+        for parity, is_held in zip((1, -1), _rigid(support.hold), strict=True):
+            if is_held:
+                found.append(Corner(at, rays, across - ahead, (axis, at[axis], parity)))
+    return found
 
 
 def _rigid(hold: Hold) -> tuple[bool, bool]:
@@ -234,7 +265,7 @@ def _sources(
     found: list[tuple[tuple[float, float], list[Source]]] = []
     for corner in corners(specimen):
         own = corner_source(corner.at, shortest, medium, mu, corner.rays, corner.inward)
-        found.append((corner.at, [own]))
+        found.append((corner.at, [replace(own, fold=corner.fold)]))
     for support in specimen.supports:
         for end, ahead in _inner_line_ends(specimen, support):
             holds = _rigid(support.hold)

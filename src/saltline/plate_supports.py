@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import scipy.linalg
 
 from saltline.arrays import Values
 from saltline.basis import gauss
@@ -18,7 +19,7 @@ from saltline.functional import Functional
 from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
 from saltline.plate_singular import SAME, highest_order, patch_under, patches, place_of
 from saltline.plate_singular import Patch as Patch
-from saltline.plate_space import Space
+from saltline.plate_space import ROUNDING, Space
 from saltline.specimen import Hold, Specimen, Support
 
 # -- functionals ----------------------------------------------------------------------------------
@@ -118,34 +119,55 @@ def _elastic_edges(specimen: Specimen, space: Space) -> list[Functional]:
 
 
 def line_rows(
-    space: Space, start: tuple[float, float], end: tuple[float, float], normal: int
+    space: Space,
+    start: tuple[float, float],
+    end: tuple[float, float],
+    normal: int,
+    *,
+    moments: bool = False,
 ) -> Values:
     """Rows at Gauss points along a line parallel to an axis, scaled by the weights' roots.
 
-    normal: 0 reads the deflection, 1 the slope across the line.
+    normal:  0 reads the deflection, 1 the slope across the line.
+    moments: whether to read only the moments with the polynomials of each element: with all of
+             them at nothing a rigid line asks no more of a singular function than polynomials can
+             make up for, and does not shut it out.
     """
     along = 0 if start[1] == end[1] else 1
     line = (space.x, space.y)[along]
     low, high = sorted((start[along], end[along]))
     tolerance = SAME * (line.breaks[-1] - line.breaks[0])
-    places, weights = [], []
+    places, weights, bases = [], [], []
     for element in line.elements:
         first, last = max(element.start, low), min(element.start + 2.0 * element.half, high)
         if last - first > tolerance:
             xi, w = gauss(element.fields["w"].shape[1] + 8 * (space.singular is not None))
             places.append(first + (last - first) * (xi + 1.0) / 2.0)
             weights.append(w * (last - first) / 2.0)
+            # A line that ends within an element leaves the polynomials their freedom beyond it.
+            part = (last - first) / (2.0 * element.half)
+            degree = math.floor((element.fields["w"].shape[1] - 1) * part + 1e-9)
+            even = np.sqrt(w)[:, None] * np.polynomial.legendre.legvander(xi, degree)
+            bases.append(np.linalg.qr(even)[0])
     t, root = np.concatenate(places), np.sqrt(np.concatenate(weights))
     across = np.full_like(t, start[1 - along])
     x, y = (t, across) if along == 0 else (across, t)
     order = (0, normal) if along == 0 else (normal, 0)
-    return np.asarray(root[:, None] * space.rows(x, y, order))
+    rows = np.asarray(root[:, None] * space.rows(x, y, order))
+    if not moments:
+        return rows
+    rows = np.asarray(scipy.linalg.block_diag(*bases).T @ rows)
+    sizes = np.linalg.norm(rows, axis=1)
+    return rows[sizes > ROUNDING * sizes.max(initial=0.0)]
 
 
 def _along_a_line(support: Support, space: Space) -> list[Functional]:
     end = (support.to[0].value, support.to[1].value)
     return [
-        Functional(line_rows(space, place_of(support), end, normal), stiffness=stiffness)
+        Functional(
+            line_rows(space, place_of(support), end, normal, moments=math.isinf(stiffness)),
+            stiffness=stiffness,
+        )
         for normal, stiffness in enumerate(
             (support.hold.deflection.value, support.hold.rotation.value)
         )

@@ -55,12 +55,15 @@ class Source:
     unit:   the length that z is measured in, m.
     radius: within it, m, nothing is asked and the functions are not to overflow.
     obeys:  the lines (0, x) or (1, y) on which the functions vanish as the edge there demands.
+    fold:   (axis, place, parity) of a line over which the functions on the side of larger
+            coordinates go on as in a mirror, even (1) or odd (-1); None for no line.
     """
 
     unit: float
     radius: float
     potentials: tuple[Potential, ...]
     obeys: tuple[tuple[int, float], ...] = ()
+    fold: tuple[int, float, int] | None = None
 
     @property
     def size(self) -> int:
@@ -79,6 +82,8 @@ class Source:
 
     def jets(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Values]:
         """Derivatives of every function at the points (x[i], y[i]): a (len(x), size) an order."""
+        if self.fold is not None:
+            return self._folded(x, y, orders, *self.fold)
         totals = [np.zeros((len(x), self.size)) for _ in orders]
         highest = max(a + b for a, b in orders)
         least = max(1e-100, 0.5 * self.radius / self.unit)
@@ -90,7 +95,7 @@ class Source:
                 near = np.abs(z) < least
                 if np.any(near):
                     z = np.where(near, least * p.turn, z)
-                seen[key] = z, np.log(z / p.turn)
+                seen[key] = z, _logarithm(z / p.turn)
             z, log = seen[key]
             derivatives = (
                 _outside_derivatives(p, z, highest)
@@ -100,6 +105,26 @@ class Source:
             for total, (a, b) in zip(totals, orders, strict=True):
                 total += _read(p, z, derivatives, a, b) / self.unit ** (a + b)
         return totals
+
+    def _folded(
+        self, x: Values, y: Values, orders: Sequence[Order], axis: int, place: float, parity: int
+    ) -> list[Values]:
+        side = np.where((x, y)[axis] < place, -1.0, 1.0)
+        X, Y = (
+            place + np.abs(v - place) if number == axis else v for number, v in enumerate((x, y))
+        )
+        found = replace(self, fold=None).jets(X, Y, orders)
+        odd = int(parity < 0)
+        return [
+            values * (side ** (order[axis] + odd))[:, None]
+            for values, order in zip(found, orders, strict=True)
+        ]
+
+
+def _logarithm(z: Values) -> Values:
+    """ln z; on the cut the value from above, whatever the rounding: both potentials need one."""
+    on_cut = (z.real < 0.0) & (np.abs(z.imag) < 1e-13 * np.abs(z.real))
+    return np.log(np.where(on_cut, z.real + 0j, z))
 
 
 def _derivatives(p: Potential, z: Values, log: Values, highest: int) -> list[Values]:

@@ -38,6 +38,7 @@ class Grid:
             for side in (a, b)
         )
         w, level = shape.levels(x, y)
+        level = _straight_at_corners(level, w, shape.vanishing)
         return Grid(x, y, w, _without_rest(level, w), math.hypot(x[1], y[1]))
 
 
@@ -45,12 +46,40 @@ AT_REST = 1e-3
 """A region whose largest deflection is below this part of the plate's is at rest to any eye."""
 
 
-def _without_rest(level: Values, w: Values) -> Values:
-    """The level with the sign turned in regions that are at rest.
+def _straight_at_corners(level: Values, w: Values, vanishing: tuple[int, int, int, int]) -> Values:
+    """The level with the sign, about a corner of clamped edges, that it has farther out.
 
-    Near a corner of clamped edges the shape changes its sign again and again (Coffman 1982), by
-    amounts that nobody can see; such a region is counted with the one around it.
+    There the shape changes its sign again and again (Coffman 1982), by amounts that nobody can see:
+    within the quarter of a circle that is at rest each ray takes the sign of its outer end.
     """
+    level = level.copy()
+    limit = AT_REST * float(np.abs(w).max())
+    left, right, bottom, top = (order == 2 for order in vanishing)
+    for along, is_x in ((slice(None), left), (slice(None, None, -1), right)):
+        for across, is_y in ((slice(None), bottom), (slice(None, None, -1), top)):
+            if is_x and is_y:
+                _take_sign_from_afar(level[along, across], w[along, across], limit)
+    return level
+
+
+def _take_sign_from_afar(level: Values, w: Values, limit: float) -> None:
+    """In place, about the grid's first place."""
+    n = min(level.shape)
+    i, j = np.meshgrid(np.arange(n), np.arange(n), indexing="ij")
+    r = np.hypot(i, j)
+    live = np.abs(w[:n, :n]) > limit
+    reach = math.floor(float(r[live].min(initial=n - 1.0)))
+    if reach < 2:
+        return
+    inside = (r < reach) & (r > 0.0)
+    outward = reach / r[inside]
+    ends = [np.rint(k[inside] * outward).astype(int) for k in (i, j)]
+    corner = level[:n, :n]
+    corner[inside] = np.abs(corner[inside]) * np.sign(level[ends[0], ends[1]])
+
+
+def _without_rest(level: Values, w: Values) -> Values:
+    """The level with the sign turned in regions that are at rest, to that of the one around it."""
     from scipy.ndimage import find_objects, label  # needed for plates alone
 
     level = level.copy()
