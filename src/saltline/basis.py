@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-import scipy.linalg
 from numpy.polynomial import legendre
 
 from saltline.arrays import Indices, Values
+from saltline.eigen import largest_modes
 
 # -- single functions, as Legendre series ---------------------------------------------------------
 
@@ -351,9 +351,9 @@ def mass_orthonormal(line: Line, kept: Values) -> Line:
     A0, A2 = gram(raw, ("w", 0), ("w", 0)), gram(raw, ("w", 2), ("w", 2))
     length = line.breaks[-1] - line.breaks[0]
     shift = 100.0 / length**4
-    _, vectors = scipy.linalg.eigh(A0, A2 + shift * A0, check_finite=False)
+    _, vectors = largest_modes(A0, A2 + shift * A0, A0.shape[0])
     vectors = vectors[:, ::-1]
     rough = combined(raw, vectors / np.sqrt(np.einsum("ij,ij->j", vectors, A0 @ vectors)))
     factor = np.linalg.cholesky(gram(rough, ("w", 0), ("w", 0)))
-    inverse = scipy.linalg.solve_triangular(factor, np.eye(factor.shape[0]), lower=True)
+    inverse = np.linalg.inv(factor)
     return combined(rough, inverse.T)

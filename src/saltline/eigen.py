@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import scipy.linalg
 
 from saltline.arrays import Values
 
@@ -33,9 +32,7 @@ def lowest_modes(
     wanted = min(count + rigid, n)
     shift = 1e-3 * highest
     try:
-        mu, q = scipy.linalg.eigh(
-            M, K + shift * M, subset_by_index=(n - wanted, n - 1), check_finite=False
-        )
+        mu, q = largest_modes(M, K + shift * M, wanted)
     except np.linalg.LinAlgError as error:
         raise BuckledError from error
     mu, q = mu[::-1], q[:, ::-1]
@@ -45,4 +42,25 @@ def lowest_modes(
     q = q / np.sqrt(mu)
     if np.any(omega2 < -1e-9 * shift):
         raise BuckledError
-    return omega2[rigid:], q[:, rigid:]
+    return np.maximum(omega2[rigid:], 0.0), q[:, rigid:]
+
+
+SMALL = 160
+"""Up to this size numpy's own solver serves; to load scipy's takes longer than to solve."""
+
+
+def largest_modes(A: Values, B: Values, count: int) -> tuple[Values, Values]:
+    """The `count` largest eigenvalues of A v = mu B v, rising, and vectors with v' B v = 1.
+
+    A: symmetric; B: symmetric and positive, or LinAlgError is raised.
+    """
+    n = A.shape[0]
+    if n > SMALL:
+        import scipy.linalg  # a quarter of a second that a short beam need not wait
+
+        mu, v = scipy.linalg.eigh(A, B, subset_by_index=(n - count, n - 1), check_finite=False)
+        return np.asarray(mu), np.asarray(v)
+    L = np.linalg.cholesky(B)
+    C = np.linalg.solve(L, np.linalg.solve(L, A).T)
+    mu, u = np.linalg.eigh((C + C.T) / 2.0)
+    return mu[n - count :], np.linalg.solve(L.T, u[:, n - count :])

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.linalg
 
 from saltline.arrays import Indices, Values
 
@@ -82,6 +81,8 @@ def freedom(constraints: Sequence[Values], size: int) -> Freedom:
     rest = rest[sizes[:, 0] > 0.0] / sizes[sizes > 0.0][:, None]
     if rest.size == 0:
         return Freedom(size, kept, np.zeros((kept.size, 0)), np.zeros((0, 0)))
+    import scipy.linalg  # only constraints that read several coefficients need it
+
     (reflectors, tau), R, _ = scipy.linalg.qr(rest.T, mode="raw", pivoting=True)
     diagonal = np.abs(np.diag(R))
     rank = int(np.sum(diagonal > 1e-10 * diagonal[0]))

@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.linalg
 
 from saltline.arrays import Values
 from saltline.basis import Line
@@ -187,6 +186,8 @@ def independent(energy: Values, products: int, least: Values) -> Values:
     energy: a positive matrix over products and raw singular functions; least: the energy below
     which a singular function is nothing (an even one of an odd shape), shape (n,).
     """
+    import scipy.linalg  # needed for singular functions alone
+
     n = energy.shape[0] - products
     own = np.diag(energy)[products:]
     present = own > least

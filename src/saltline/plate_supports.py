@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import scipy.linalg
 
 from saltline.arrays import Values
 from saltline.basis import gauss
@@ -156,6 +155,8 @@ def line_rows(
     rows = np.asarray(root[:, None] * space.rows(x, y, order))
     if not moments:
         return rows
+    import scipy.linalg  # needed for rigid lines alone
+
     rows = np.asarray(scipy.linalg.block_diag(*bases).T @ rows)
     sizes = np.linalg.norm(rows, axis=1)
     return rows[sizes > ROUNDING * sizes.max(initial=0.0)]

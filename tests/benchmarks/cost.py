@@ -23,7 +23,7 @@ from saltline.modes import find_modes
 from saltline.specimen_file import load
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
-IMPORTS = "import numpy, scipy.linalg, click, yaml"
+IMPORTS = "import numpy, click, yaml"
 RUN = "import sys; from saltline.cli import main; sys.argv[0] = 'saltline'; main()"
 
 
