@@ -1,9 +1,4 @@
-"""Pairs of modes that lie so close that a small imperfection mixes their figures.
-
-Two modes of nearly one frequency answer to a small deviation of the specimen by turning into
-mixtures a cos(t) + b sin(t), b cos(t) - a sin(t). First-order perturbation theory gives the angle:
-tan(2 t) = 2 V / (difference of omega^2), with V the deviation's work between the two shapes.
-"""
+"""Pairs of modes that lie so close that a small imperfection mixes their figures, and into what."""
 
 from __future__ import annotations
 
@@ -12,115 +7,141 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
-
-from saltline.arrays import Values
+from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes
-from saltline.plate import PlateShape
-from saltline.problem import attach
-from saltline.quantities_of import quantities, with_values
+from saltline.nodes import PlatePattern, plate_pattern
+from saltline.plate_shape import PlateShape
+from saltline.turning import MASS_SHARE as MASS_SHARE
+from saltline.turning import ONE_FREQUENCY, TURNED, Turn, deviations
+from saltline.turning import SIDE_SHARE as SIDE_SHARE
 
 NEAR = 0.03
 """Modes closer than this (relative) are partners."""
 
-MASS_SHARE = 0.01
-"""The imperfection that is tried: so much of the mass, off centre where it mixes the two most."""
-
-SIDE_SHARE = 0.002
-"""... or one side longer by its tolerance, or by this where it has none."""
-
-TURNED = math.radians(10.0)
-"""A pair whose figures turn by more than this is called fragile."""
+ALIKE_DEG = 2.0
+"""Figures that are turned by less than this look alike."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
     """Two partners.
 
-    apart: their relative distance; angle_deg: how far the imperfections that are tried turn the
-    one figure toward the other, at most 45.
+    apart:  their relative distance.
+    turns:  what each imperfection that is tried does to them, the mass first.
+    shapes: their figures without a drive; all angles are counted from these.
     """
 
     first: Mode
     second: Mode
     apart: float
-    angle_deg: float
+    turns: tuple[Turn, ...]
+    shapes: tuple[PlateShape, PlateShape]
+
+    @property
+    def low_deg(self) -> float:
+        """The least angle that any of the imperfections reaches."""
+        return min(turn.low_deg for turn in self.turns)
+
+    @property
+    def high_deg(self) -> float:
+        """The largest angle that any of the imperfections reaches."""
+        return max(turn.high_deg for turn in self.turns)
+
+    @property
+    def angle_deg(self) -> float:
+        """How far the imperfections turn the one figure toward the other, at most 45."""
+        return max(-self.low_deg, self.high_deg)
 
     @property
     def is_fragile(self) -> bool:
         """Whether a small deviation gives the figures another look."""
         return self.angle_deg > math.degrees(TURNED)
 
+    @property
+    def is_exact(self) -> bool:
+        """Whether both have one frequency, so that any mixture is a mode already."""
+        return self.apart < ONE_FREQUENCY
+
+    @property
+    def driven_deg(self) -> float | None:
+        """The angle of the mixture that the drive excites, above -90 and to 90; None without."""
+        if not isinstance(self.first.shape, MixedShape):
+            return None
+        (_, a), (_, b) = self.first.shape.parts
+        angle = math.degrees(math.atan2(b, a))
+        return angle - 180.0 * math.ceil((angle - 90.0) / 180.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """The mixture first cos(angle) + second sin(angle) of a pair, and how it looks."""
+
+    angle_deg: float
+    pattern: PlatePattern
+
 
 def partners(modes: Modes) -> dict[int, list[int]]:
     """Rank -> the ranks of its partners, for the modes that have any."""
     found: dict[int, list[int]] = {}
-    for first, second in _near(modes.modes):
-        found.setdefault(first.rank, []).append(second.rank)
-        found.setdefault(second.rank, []).append(first.rank)
+    for i, j in _near(modes.modes):
+        one, other = modes.modes[i].rank, modes.modes[j].rank
+        found.setdefault(one, []).append(other)
+        found.setdefault(other, []).append(one)
     return found
 
 
 def pairs(modes: Modes) -> list[Pair]:
     """All pairs of partners of a plate, and how easily each is turned."""
-    grids: dict[int, Values] = {}
-    found = []
-    for first, second in _near(modes.modes):
-        if not (isinstance(first.shape, PlateShape) and isinstance(second.shape, PlateShape)):
-            continue
-        for mode in (first, second):
-            if mode.rank not in grids:
-                grids[mode.rank] = _on_grid(modes, mode)
-        angle = max(_by_mass(modes, first, second, grids), *_by_sides(modes, first, second))
-        apart = second.frequency_hz / first.frequency_hz - 1.0
-        found.append(Pair(first, second, apart, math.degrees(angle)))
-    return found
-
-
-def _near(modes: Sequence[Mode]) -> list[tuple[Mode, Mode]]:
+    near = _near(modes.modes)
+    if modes.specimen.kind != "plate" or not near:
+        return []
+    shapes = {i: _undriven(modes.modes[i]) for pair in near for i in pair}
+    tried = deviations(modes, near, shapes)
     return [
-        (a, b) for a, b in combinations(modes, 2) if b.frequency_hz <= (1.0 + NEAR) * a.frequency_hz
+        Pair(
+            modes.modes[i],
+            modes.modes[j],
+            max(modes.modes[j].frequency_hz / modes.modes[i].frequency_hz - 1.0, 0.0),
+            tuple(deviation(i, j) for deviation in tried),
+            (shapes[i], shapes[j]),
+        )
+        for i, j in near
     ]
 
 
-def _on_grid(modes: Modes, mode: Mode) -> Values:
-    a, b = modes.specimen.geometry.size
-    assert isinstance(mode.shape, PlateShape)
-    return mode.shape.at(np.linspace(0.0, a, 41), np.linspace(0.0, b, 41))
+def figures(pair: Pair) -> list[Figure]:
+    """The two figures of a pair, at 0 and 90 degrees, and those at the ends of the range.
+
+    An end from which another that is kept can hardly be told is left out.
+    """
+    ends = [middle + end for middle in (0.0, 90.0) for end in (pair.low_deg, pair.high_deg)]
+    kept = [0.0, 90.0]
+    for angle in ends:
+        if all(abs((angle - other + 90.0) % 180.0 - 90.0) >= ALIKE_DEG for other in kept):
+            kept.append(angle)
+    return [figure(pair, angle) for angle in sorted(kept)]
 
 
-def _angle(work: float, difference: float) -> float:
-    return 0.5 * math.atan2(2.0 * abs(work), abs(difference))
+def figure(pair: Pair, angle_deg: float) -> Figure:
+    """A mixture of the two figures of a pair."""
+    t = math.radians(angle_deg)
+    u, v = pair.shapes
+    return Figure(angle_deg, plate_pattern(MixedShape(((u, math.cos(t)), (v, math.sin(t))))))
 
 
-def _omega2(mode: Mode) -> float:
-    return (2.0 * math.pi * mode.frequency_hz) ** 2
+def _near(modes: Sequence[Mode]) -> list[tuple[int, int]]:
+    """Places in the list of the two modes of each pair."""
+    return [
+        (i, j)
+        for i, j in combinations(range(len(modes)), 2)
+        if modes[j].frequency_hz <= (1.0 + NEAR) * modes[i].frequency_hz
+    ]
 
 
-def _by_mass(modes: Modes, first: Mode, second: Mode, grids: dict[int, Values]) -> float:
-    """The angle by a small mass at the place where it mixes the two most."""
-    u, v = grids[first.rank], grids[second.rank]
-    # Mass-normalised shapes: the mean square of the deflection is one over the mass.
-    mass = 1.0 / float(np.mean(u[1:-1, 1:-1] ** 2))
-    omega2 = (_omega2(first) + _omega2(second)) / 2.0
-    work = omega2 * MASS_SHARE * mass * float(np.abs(u * v).max())
-    return _angle(work, _omega2(second) - _omega2(first))
-
-
-def _by_sides(modes: Modes, first: Mode, second: Mode) -> list[float]:
-    """The angles by either side being longer; only modes of one symmetry are mixed by that."""
-    problem = first.problem
-    if problem is None or problem is not second.problem:
-        return [0.0]
-    assert first.q is not None
-    assert second.q is not None
-    known = quantities(modes.specimen)
-    omega2 = (_omega2(first) + _omega2(second)) / 2.0
-    angles = []
-    for path in ("geometry.length", "geometry.width"):
-        q = known[path]
-        step = q.tolerance or SIDE_SHARE * q.value
-        K, M = attach(problem.rebuild(with_values(modes.specimen, {path: q.value + step})))
-        work = float(first.q @ (K - omega2 * M) @ second.q)
-        angles.append(_angle(work, _omega2(second) - _omega2(first)))
-    return angles
+def _undriven(mode: Mode) -> PlateShape:
+    """The figure that the problem gave the mode, whatever a drive has made of it."""
+    assert mode.problem is not None
+    assert mode.q is not None
+    shape = mode.problem.shape_of(mode.q)
+    assert isinstance(shape, PlateShape)
+    return shape
