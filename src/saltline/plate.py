@@ -25,9 +25,10 @@ from saltline.cubature import Rule, rectangle_rule
 from saltline.plate_axes import Axis as Axis
 from saltline.plate_axes import estimate_highest, moved_breaks, plate_axes, stretched
 from saltline.plate_axes import make_axis as make_axis
+from saltline.plate_places import AXIS_EDGES as AXIS_EDGES
+from saltline.plate_places import patches
 from saltline.plate_shape import PlateShape as PlateShape
-from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_singular import left_out, patches, singular_functions, spots
+from saltline.plate_singular import left_out, singular_functions, spots
 from saltline.plate_space import (
     READ,
     Integrals,

@@ -11,7 +11,7 @@ import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import HERMITE, Element, Line, c1_line, gram, mass_orthonormal, mirror_parities
-from saltline.plate_singular import AXIS_EDGES, is_pressed, patches
+from saltline.plate_places import AXIS_EDGES, is_pressed, patches
 from saltline.plate_supports import is_symmetric
 from saltline.specimen import Specimen
 from saltline.stiffness import Stiffness

@@ -11,7 +11,7 @@ import numpy as np
 
 from saltline.arrays import Indices, Values
 from saltline.basis import Line
-from saltline.plate_singular import Patch
+from saltline.plate_places import Patch
 from saltline.potentials import Order
 from saltline.singular import Singular
 

@@ -15,9 +15,8 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import gauss
 from saltline.functional import Functional
-from saltline.plate_singular import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_singular import SAME, highest_order, patch_under, patches, place_of
-from saltline.plate_singular import Patch as Patch
+from saltline.plate_places import AXIS_EDGES, SAME, Patch, patch_under, patches, place_of
+from saltline.plate_singular import highest_order
 from saltline.plate_space import ROUNDING, Space
 from saltline.specimen import Hold, Specimen, Support
 
@@ -159,7 +158,7 @@ def line_rows(
 
     rows = np.asarray(scipy.linalg.block_diag(*bases).T @ rows)
     sizes = np.linalg.norm(rows, axis=1)
-    return rows[sizes > ROUNDING * sizes.max(initial=0.0)]
+    return np.asarray(rows[sizes > ROUNDING * sizes.max(initial=0.0)])
 
 
 def _along_a_line(support: Support, space: Space) -> list[Functional]:
