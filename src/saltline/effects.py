@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes, PredictionError, find_modes
 from saltline.motions import BeamError
 from saltline.quantities_of import with_values
 from saltline.quantity import Quantity
@@ -33,7 +33,8 @@ class ClampStep:
 def clamp_effect(specimen: Specimen, *, count: int = 3) -> list[ClampStep]:
     """The first flatwise frequencies as every clamped end grows softer against rotation.
 
-    Raises BeamError where no end is clamped.
+    Under compression the steps end where the beam would buckle. Raises BeamError where no end is
+    clamped.
     """
     geometry = specimen.geometry
     clamped = [name for name, hold in specimen.boundary.items() if hold.word == "clamped"]
@@ -47,7 +48,10 @@ def clamp_effect(specimen: Specimen, *, count: int = 3) -> list[ClampStep]:
     for ratio in CLAMP_STEPS:
         changed = {f"boundary.{name}.rotation": ratio * unit for name in clamped}
         softer = with_values(specimen, changed)
-        found = find_modes(softer, count=count)
+        try:
+            found = find_modes(softer, count=count)
+        except PredictionError:
+            break
         steps.append(
             ClampStep(ratio * unit, ratio, tuple(mode.frequency_hz for mode in found.modes))
         )

@@ -9,7 +9,8 @@ from itertools import accumulate
 
 import numpy as np
 
-from saltline.section import tapered_properties
+from saltline.modes import Modes
+from saltline.section import section_properties, tapered_properties
 from saltline.specimen import BeamGeometry, DiscGeometry, PlateGeometry, Specimen
 
 STANDARD_GRAVITY = 9.80665
@@ -31,6 +32,16 @@ class Facts:
     overhang_n_m: float
 
 
+SLOW_HZ = 0.5
+"""A first mode slower than this is doubted,"""
+
+SLENDER = 5000.0
+"""... and a specimen that is so many times as long as it is thick,"""
+
+SAG = 0.1
+"""... and one whose own weight bends it by this part of its length."""
+
+
 def facts(specimen: Specimen) -> Facts:
     """Mass, centre of gravity and overhang of a specimen that lies level."""
     mass, centre = _OWN[type(specimen.geometry)](specimen)
@@ -43,6 +54,45 @@ def facts(specimen: Specimen) -> Facts:
         ]
     middle = tuple(moment / mass for moment in moments)
     return Facts(mass, middle, _overhang(specimen, mass, middle))
+
+
+# -- what is hardly meant -------------------------------------------------------------------------
+
+
+def doubts(modes: Modes) -> tuple[str, ...]:
+    """What makes it likely that a unit in the file is not the one that was meant, in words.
+
+    The sag in gravity is taken as 1.5 g/omega^2 of the first mode. For a uniform cantilever the
+    factor is 3.516^2/8 = 1.55, for a beam pinned at both ends 5 pi^4/384 = 1.27, for a clamped disc
+    10.2158^2/64 = 1.63 (static formulas: textbook). What floats freely does not sag.
+    """
+    length, thickness = _extent(modes.specimen)
+    found = []
+    if length > SLENDER * thickness:
+        found.append(f"the length is {length / thickness:.0f} times the thickness")
+    first = modes.modes[0] if modes.modes else None
+    if first is not None and first.rank == 1 and first.family in ("flatwise", "plate", "disc"):
+        if first.frequency_hz < SLOW_HZ:
+            found.append(f"the first frequency is {first.frequency_hz:.2g} Hz")
+        sag = 1.5 * STANDARD_GRAVITY / (2.0 * math.pi * first.frequency_hz) ** 2
+        if modes.rigid == 0 and sag > SAG * length:
+            part = f"some {100.0 * sag / length:.2g} %" if sag < length else "more than 100 %"
+            found.append(f"its own weight would bend it by {part} of its length")
+    return tuple(found)
+
+
+def _extent(specimen: Specimen) -> tuple[float, float]:
+    """The largest extent and the (largest) thickness, m; infinite where that is not stated."""
+    geometry = specimen.geometry
+    if isinstance(geometry, PlateGeometry):
+        return max(geometry.size), geometry.thickness.value
+    if isinstance(geometry, DiscGeometry):
+        return geometry.diameter.value, geometry.thickness.value
+    sections = [s for g in geometry.segments for s in (g.section_start, g.section_end)]
+    nu = specimen.material.poisson_ratio.value
+    depths = [float(section_properties(section, nu).depth) for section in sections]
+    known = [depth for depth in depths if not math.isnan(depth)]
+    return geometry.length, max(known, default=math.inf)
 
 
 def _overhang(specimen: Specimen, mass: float, centre: tuple[float, ...]) -> float:

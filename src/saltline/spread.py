@@ -51,7 +51,7 @@ def bands(modes: Modes) -> list[Band | None]:
     shares: list[dict[str, float]] = [{} for _ in modes.modes]
     for path, q in uncertain.items():
         step = min(q.tolerance, STEP * abs(q.value) or q.tolerance)
-        slopes = _log_slopes(modes, path, q.value, step)
+        slopes = log_slopes(modes, path, q.value, step)
         for share, slope in zip(shares, slopes, strict=True):
             share[path] = slope * q.tolerance
     return [_band(mode, share) for mode, share in zip(modes.modes, shares, strict=True)]
@@ -62,30 +62,43 @@ def _band(mode: Mode, shares: Mapping[str, float]) -> Band:
     return Band(mode.frequency_hz - half, mode.frequency_hz + half, shares)
 
 
-def _log_slopes(modes: Modes, path: str, value: float, step: float) -> Values:
-    """d ln f / d quantity of every mode."""
+def log_slopes(modes: Modes, path: str, value: float, step: float) -> Values:
+    """d ln f / d quantity of every mode, shape (modes,), by a central difference.
+
+    value: of the quantity in `modes.specimen`; step: by which it is changed; SI.
+    """
     slopes = np.zeros(len(modes.modes))
     for problem, members in _by_problem(modes.modes):
         Q = np.column_stack([np.asarray(modes.modes[i].q) for i in members])
         log_omega2 = [
-            np.log(_quotients(problem.rebuild(_changed(modes.specimen, path, value, d)), Q))
+            np.log(_quotients(problem.rebuild(_changed(modes.specimen, path, value + d)), Q))
             for d in (-step, step)
         ]
         slopes[members] = (log_omega2[1] - log_omega2[0]) / (4.0 * step)
     return slopes
 
 
-def _changed(specimen: Specimen, path: str, value: float, step: float) -> Specimen:
-    """The specimen with one quantity changed; what sits at its far end stays at that end."""
-    values = {path: value + step}
+def _changed(specimen: Specimen, path: str, value: float) -> Specimen:
+    """The specimen with one quantity changed."""
+    return with_values(specimen, moved(specimen, path, value))
+
+
+def moved(specimen: Specimen, path: str, value: float) -> dict[str, float]:
+    """Path -> SI value of a quantity that is changed, and of what sits at the end that it moves.
+
+    A mass at the tip stays at the tip when the length changes.
+    """
+    values = {path: value}
+    step = value - quantities(specimen)[path].value
     sizes = _far_ends(path)
     if sizes is not None:
         end = specimen.geometry.size[sizes]
-        places = [s.at for s in specimen.supports] + [a.at for a in specimen.attached]
+        ends = [at for s in specimen.supports for at in (s.at, s.to) if at]
+        places = ends + [a.at for a in specimen.attached]
         for place in (at[sizes] for at in places):
             if abs(place.value - end) <= 1e-9 * end:
                 values[place.path] = place.value + step
-    return with_values(specimen, values)
+    return values
 
 
 def _far_ends(path: str) -> int | None:
@@ -110,11 +123,11 @@ def _by_problem(modes: Sequence[Mode]) -> list[tuple[Problem, list[int]]]:
 def _quotients(problem: Problem, Q: Values) -> Values:
     """Rayleigh's quotient of each column of Q, shape (k,)."""
     K, M = attach(problem)
-    Q = _held(problem, K + 1e-3 * problem.highest * M, Q)
+    Q = held(problem, K + 1e-3 * problem.highest * M, Q)
     return np.asarray(np.einsum("ij,ij->j", Q, K @ Q) / np.einsum("ij,ij->j", Q, M @ Q))
 
 
-def _held(problem: Problem, energy: Values, Q: Values) -> Values:
+def held(problem: Problem, energy: Values, Q: Values) -> Values:
     """The columns with the least change (in energy) that obeys the rigid holds again.
 
     A hold that has moved a little is violated a little. Any correction of little energy serves,

@@ -1,41 +1,36 @@
-"""Where a strip stops being a beam: the same strip solved as a plate, mode matched to mode.
-
-A plate's mode of a slender strip is bending, torsion or something that bends across the width too.
-Which one is read off its shape: the share of its motion that is even across the width (flatwise),
-that is proportional to the distance from the centre line (torsion), and the rest (chordwise).
-"""
+"""Where a strip stops being a beam: the same strip solved as a plate, mode matched to mode."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-import numpy as np
-
-from saltline.arrays import Values
-from saltline.basis import c1_line, mirror_parities
-from saltline.eigen import lowest_modes
 from saltline.modes import Mode, Modes, find_modes
-from saltline.plate import (
-    AXIS_EDGES,
-    Axis,
-    PlateShape,
-    make_axis,
-    plate_stiffness,
-    ritz_stiffness,
-)
-from saltline.quantity import Quantity
-from saltline.section import rectangle_torsion_constant
-from saltline.specimen import BeamGeometry, Hold, PlateGeometry, Specimen
+from saltline.motions import BeamError
+from saltline.section import section_properties
+from saltline.specimen import BeamGeometry, Specimen
+from saltline.strip_form import why_no_plate
+from saltline.strip_plate import MOTIONS, PlateMode, plate_modes, within_reach
 
 HOLDS_TO = 0.02
 """Beam theory is said to hold while it is within this of the plate (relative)."""
 
-KINDS_OF_MOTION = ("flatwise", "torsion", "chordwise")
+MOVED = 2e-4
+"""The plate beside the beam has settled when a finer one moves no mode by more (relative)."""
 
-QUICK_DEGREE_ACROSS = 6
-"""Enough across the width of a strip for bending, torsion and the first chordwise modes."""
+LOOKED_ALONG, LOOKED_ACROSS = 45.0, 5.2
+"""How far the note looks: waves of bending, in radians, over the length and over the width. Where
+width curls or bends at all it does so within the second."""
+
+WIDEST = 40.0
+"""A strip so wide that the wave of its first mode has more radians across it is not looked at."""
+
+EVEN = 0.002
+"""No reason is looked for where the plate is nearer to the beam than this (relative)."""
+
+ABOVE = 1.3
+"""How far above the beam's frequency the plate's is looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,188 +58,197 @@ class StripMode:
 class Reach:
     """How far beam theory reaches.
 
-    holds_to_hz:  up to this frequency flatwise bending is within `HOLDS_TO` of the plate; infinite
-                  where nothing in the range exceeds it.
+    holds_to_hz:  up to this frequency flatwise bending is within `HOLDS_TO` of the plate; 0 where
+                  already the first mode exceeds it, infinite where none does.
+    looked_to_hz: up to this frequency was looked; infinite where the whole range was, 0 where the
+                  strip is too wide for it.
     first_lines:  motion with a node line along the strip -> its lowest frequency, Hz.
     """
 
     holds_to_hz: float
+    looked_to_hz: float
     first_lines: dict[str, float]
 
 
-def is_strip(specimen: Specimen) -> bool:
-    """Whether a beam can be solved as a plate: one rectangle, held at its ends alone."""
-    geometry = specimen.geometry
-    if not isinstance(geometry, BeamGeometry) or len(geometry.segments) != 1:
-        return False
-    segment = geometry.segments[0]
-    plain = segment.section_start == segment.section_end
-    return (
-        plain
-        and segment.section_start.shape == "rectangle"
-        and geometry.tension.value == 0.0
-        and not specimen.supports
-    )
+# -- side by side ---------------------------------------------------------------------------------
 
 
-def as_plate(specimen: Specimen) -> Specimen:
-    """The same strip described as a plate; `is_strip` must hold."""
-    geometry = specimen.geometry
-    assert isinstance(geometry, BeamGeometry)
-    segment = geometry.segments[0]
-    width = segment.section_start.dimensions["width"]
-    thickness = segment.section_start.dimensions["thickness"]
-    free = Hold(Quantity(0.0), Quantity(0.0))
+def compare(modes: Modes) -> list[StripMode]:
+    """The strip as a plate beside the beam, up to the plate's mode that matches the list's last.
 
-    def spread(hold: Hold) -> Hold:
-        return Hold(
-            replace(hold.deflection, value=hold.deflection.value / width.value),
-            replace(hold.rotation, value=hold.rotation.value / width.value),
-        )
-
-    middle = Quantity(width.value / 2.0)
-    return replace(
-        specimen,
-        kind="plate",
-        geometry=PlateGeometry(segment.length, width, thickness),
-        boundary={
-            "left": spread(specimen.boundary["start"]),
-            "right": spread(specimen.boundary["end"]),
-            "bottom": free,
-            "top": free,
-        },
-        attached=tuple(replace(a, at=(a.at[0], middle)) for a in specimen.attached),
-    )
-
-
-def is_plain(specimen: Specimen) -> bool:
-    """Whether nothing is attached and both ends are held in the classic ways."""
-    ends = specimen.boundary.values()
-    return not specimen.attached and all(hold.word != "elastic" for hold in ends)
-
-
-def compare(specimen: Specimen, modes: Modes, *, count: int) -> list[StripMode]:
-    """The strip as a plate beside the beam.
-
-    modes: the beam's, with flatwise and torsion in the range.
+    Raises BeamError where the specimen is no strip, is on the point of buckling, or the list has
+    neither bending nor torsion.
     """
-    found = find_modes(as_plate(specimen), count=count)
-    beam = {(mode.family, mode.order): mode for mode in modes.modes}
-    orders = dict.fromkeys(KINDS_OF_MOTION, 0)
+    specimen = modes.specimen
+    objection = why_no_plate(specimen)
+    if objection:
+        raise BeamError(f"--as-plate needs a rectangular beam of one width; {objection}")
+    listed = {(m.family, m.order): m for m in modes.modes if m.family in MOTIONS}
+    if not listed:
+        raise BeamError("--as-plate compares flatwise bending and torsion; list one of them")
+    highest = max(mode.frequency_hz for mode in listed.values())
+    found = _ordered(_settled(specimen, ABOVE * highest))
+    matched = [n for n, (key, _) in enumerate(found, start=1) if key in listed]
+    shown = found[: max(matched, default=len(found))]
+    beam = listed | _unlisted(modes, {key for key, _ in shown} - listed.keys())
+    clamp = _of_the_clamp(specimen, dict(shown), beam)
+    return [
+        StripMode(
+            mode.frequency_hz, *key, beam.get(key), _reason(specimen, mode, beam.get(key), clamp)
+        )
+        for key, mode in shown
+    ]
+
+
+def _settled(specimen: Specimen, highest_hz: float) -> list[PlateMode]:
+    """The plate's modes, finer and finer until none moves by more than `MOVED`."""
+    coarse = dict(_ordered(plate_modes(specimen, highest_hz, fineness=0)))
+    for fineness in (1, 2, 3):
+        fine = plate_modes(specimen, highest_hz, fineness=fineness)
+        by_order = dict(_ordered(fine))
+        moved = [
+            abs(coarse[key].frequency_hz / mode.frequency_hz - 1.0)
+            for key, mode in by_order.items()
+            if key in coarse
+        ]
+        if max(moved, default=0.0) <= MOVED:
+            break
+        coarse = by_order
+    return fine
+
+
+def _ordered(found: Sequence[PlateMode]) -> list[tuple[tuple[str, int], PlateMode]]:
+    """Each mode with its motion and its order within that motion."""
+    orders = dict.fromkeys(MOTIONS, 0)
     rows = []
-    for mode in found.modes:
-        assert isinstance(mode.shape, PlateShape)
-        motion = motion_of(mode.shape)
-        orders[motion] += 1
-        twin = beam.get((motion, orders[motion]))
-        reason = "" if twin is None else _reason(specimen, mode.frequency_hz, twin)
-        rows.append(StripMode(mode.frequency_hz, motion, orders[motion], twin, reason))
+    for mode in found:
+        orders[mode.motion] += 1
+        rows.append(((mode.motion, orders[mode.motion]), mode))
     return rows
 
 
-def motion_of(shape: PlateShape) -> str:
-    """What a strip's mode mainly is: "flatwise", "torsion" or "chordwise"."""
-    length, width = float(shape.x.breaks[-1]), float(shape.y.breaks[-1])
-    xi, wx = np.polynomial.legendre.leggauss(60)
-    eta, wy = np.polynomial.legendre.leggauss(24)
-    w = shape.at((xi + 1.0) * length / 2.0, (eta + 1.0) * width / 2.0)
-    even, slope = w @ wy / 2.0, w @ (wy * eta) * 1.5
-    shares = np.array([wx @ even**2 * 2.0, wx @ slope**2 * 2.0 / 3.0])
-    whole = wx @ (w**2) @ wy
-    return KINDS_OF_MOTION[int(np.argmax([*shares, whole - shares.sum()]))]
+def _unlisted(modes: Modes, keys: set[tuple[str, int]]) -> dict[tuple[str, int], Mode]:
+    """The beam's modes of these families and orders, which the list does not have."""
+    found: dict[tuple[str, int], Mode] = {}
+    for family in MOTIONS[:2]:
+        orders = [order for name, order in keys if name == family]
+        if orders:
+            more = find_modes(
+                modes.specimen, count=max(orders), theory=modes.theory, families=(family,)
+            )
+            found |= {(mode.family, mode.order): mode for mode in more.modes}
+    return found
 
 
-def _reason(specimen: Specimen, plate_hz: float, beam: Mode) -> str:
-    """Why the plate's frequency differs from the beam's, in a few words."""
-    difference = plate_hz / beam.frequency_hz - 1.0
-    if abs(difference) < 0.002:
+# -- why they differ ------------------------------------------------------------------------------
+
+
+def _reason(specimen: Specimen, plate: PlateMode, beam: Mode | None, clamp: float) -> str:
+    """The main reason why the plate's frequency differs from the beam's, in a few words.
+
+    clamp: what clamps do to a frequency of bending.
+    """
+    if beam is None:
+        return "bends across the width, which no beam does"
+    difference = plate.frequency_hz / beam.frequency_hz - 1.0
+    if abs(difference) < EVEN:
         return ""
     if beam.family == "torsion":
-        thin = _thin_torsion(specimen)
-        if thin > 0.6 * difference:
-            return "the finite thickness, which a thin plate leaves out"
-        return "the ends keep the section from warping"
+        causes = _torsion_causes(specimen, beam)
+        return max(causes, key=lambda cause: abs(causes[cause]))
     shear = (beam.euler_hz or beam.frequency_hz) / beam.frequency_hz - 1.0
     if shear > 0.6 * abs(difference):
         return "shear, which a thin plate leaves out"
-    clamped = any(h.word == "clamped" for h in specimen.boundary.values())
-    if clamped and beam.order <= 2:
+    if abs(difference) < 2.0 * clamp:
         return "the clamp keeps the width from curling (Poisson)"
     return "the width keeps itself from curling (Poisson)"
 
 
-def _thin_torsion(specimen: Specimen) -> float:
-    """How much b t^3/3, which is a thin plate's torsion constant, raises a frequency (relative)."""
-    geometry = specimen.geometry
+def _of_the_clamp(
+    specimen: Specimen,
+    plate: Mapping[tuple[str, int], PlateMode],
+    beam: Mapping[tuple[str, int], Mode],
+) -> float:
+    """What clamps do to a frequency of bending (relative): much the same to every mode.
+
+    It is seen in the first mode, whose waves are too long for the width to matter otherwise.
+    """
+    first = ("flatwise", 1)
+    clamped = any(hold.word == "clamped" for hold in specimen.boundary.values())
+    if not clamped or first not in plate or first not in beam:
+        return 0.0
+    return abs(plate[first].frequency_hz / beam[first].frequency_hz - 1.0)
+
+
+def _torsion_causes(specimen: Specimen, beam: Mode) -> dict[str, float]:
+    """Estimates of what each cause does to a frequency of torsion (relative).
+
+    With the twist t(x) a thin strip has the energy D b (1-nu) int t'^2 + D b^3/24 int t''^2 (own
+    derivation from w = y t): the second term acts where t' varies, with the wave number k by
+    b^2 k^2/(48 (1-nu)), and near an end that holds it, where t' dies away within b/sqrt(24 (1-nu)).
+    A thin plate takes b t^3/3 for the torsion constant. A preload N adds N I_p/A to G J.
+    """
+    geometry, material = specimen.geometry, specimen.material
     assert isinstance(geometry, BeamGeometry)
-    dimensions = geometry.segments[0].section_start.dimensions
-    b, t = dimensions["width"].value, dimensions["thickness"].value
-    J = float(rectangle_torsion_constant(np.asarray(b), np.asarray(t)))
-    return math.sqrt(b * t**3 / 3.0 / J) - 1.0
+    section = geometry.segments[0].section_start
+    s = section_properties(section, material.poisson_ratio.value)
+    b, t = (section.dimensions[name].value for name in ("width", "thickness"))
+    G, J, I_p = material.G, float(s.J), float(s.I_polar)
+    k2 = (2.0 * math.pi * beam.frequency_hz) ** 2 * material.density.value * I_p / (G * J)
+    stiff = 24.0 * (1.0 - material.poisson_ratio.value)
+    held = sum(math.isinf(h.rotation.value) for h in specimen.boundary.values())
+    pulled = 1.0 + geometry.tension.value * I_p / float(s.A) / (G * J)
+    return {
+        "the finite thickness, which a thin plate leaves out": math.sqrt(b * t**3 / 3.0 / J) - 1.0,
+        "the ends keep the section from warping": held * b / math.sqrt(stiff) / geometry.length,
+        "the twist varies along the strip, which bends it too": b**2 * k2 / (2.0 * stiff),
+        "the preload, which in a beam acts on bending alone": math.sqrt(max(pulled, 0.0)) - 1.0,
+    }
 
 
-# -- quickly, for a note under a beam's table -----------------------------------------------------
+# -- for a note under a beam's table --------------------------------------------------------------
 
 
 def reach(specimen: Specimen, flatwise: Sequence[Mode]) -> Reach:
     """How far beam theory reaches within the range of these flatwise modes.
 
-    A coarse plate, a few functions across the width, is enough to tell; it costs milliseconds. It
-    knows classic ends alone (`is_plain`).
+    A coarse plate is enough to tell, and costs milliseconds. `why_no_plate` must have no objection.
+    Raises BeamError where the strip is on the point of buckling.
     """
-    plate = as_plate(specimen)
     highest = max(mode.frequency_hz for mode in flatwise)
-    even, odd = _quick(plate, 1.3 * highest, len(flatwise) + 4)
-    bending = [hz for hz, motion in even if motion == "flatwise"]
-    holds_to = math.inf
-    for hz, mode in zip(bending, flatwise, strict=False):
-        simple = mode.euler_hz or mode.frequency_hz
-        if abs(hz / simple - 1.0) > HOLDS_TO:
-            holds_to = mode.frequency_hz
-            break
+    lowest = min(mode.frequency_hz for mode in flatwise)
+    looked = within_reach(specimen, ABOVE * highest, phase=LOOKED_ALONG, across=LOOKED_ACROSS)
+    if looked < ABOVE * lowest:  # wider than long: as far as the first mode, or not at all
+        looked = within_reach(specimen, ABOVE * lowest, phase=LOOKED_ALONG, across=WIDEST)
+    found = plate_modes(specimen, looked, fineness=0)
+    bending = [mode.frequency_hz for mode in found if mode.motion == "flatwise"]
     lines: dict[str, float] = {}
-    for motion, rows in (("torsion", odd), ("chordwise", even)):
-        first = min((hz for hz, name in rows if name == motion), default=math.inf)
+    for motion in MOTIONS[1:]:
+        first = min((m.frequency_hz for m in found if m.motion == motion), default=math.inf)
         if first <= highest:
             lines[motion] = first
-    return Reach(holds_to, lines)
+    compared = list(zip(bending, flatwise, strict=False))
+    if not compared and looked >= ABOVE * lowest:
+        return Reach(0.0, math.inf, lines)  # the first mode of the plate is far above the beam's
+    is_whole = len(compared) == len(flatwise)
+    looked_to = math.inf if is_whole else max((m.frequency_hz for _, m in compared), default=0.0)
+    return Reach(_holds_to(compared), looked_to, lines)
 
 
-def _quick(plate: Specimen, highest_hz: float, count: int) -> list[list[tuple[float, str]]]:
-    """(frequency, motion) of the modes even, and odd, about the centre line."""
-    stiffness = plate_stiffness(plate)
-    a, b = plate.geometry.size
-    omega2 = (2.0 * math.pi * highest_hz) ** 2
-    half = (omega2 * stiffness.mass / stiffness.Dx) ** 0.25 * a / 2.0
-    degree = 6 + math.ceil(half + 2.0 * half ** (1.0 / 3.0))
-    x = _quick_axis(plate, 0, a, degree)
-    y_line = c1_line([0.0, b], [QUICK_DEGREE_ACROSS])
-    free = np.ones(y_line.size, dtype=bool)
-    found = []
-    for part, motion in zip(mirror_parities(y_line), KINDS_OF_MOTION[:2], strict=True):
-        y = make_axis(y_line, part, free)
-        K = ritz_stiffness(stiffness, x, y)
-        M = stiffness.mass * np.eye(K.shape[0])
-        values, q = lowest_modes(K, M, count, rigid=0, highest=omega2)
-        # The functions are orthonormal: the share of the constant (even) or of the straight line
-        # (odd) across the width is the square of its coefficients.
-        along = q.T.reshape(values.size, x.line.size, y.line.size) @ y.rigid[:, 0]
-        shares = stiffness.mass * np.sum(along**2, axis=1)
-        found.append(
-            [
-                (math.sqrt(value) / (2.0 * math.pi), motion if share > 0.5 else "chordwise")
-                for value, share in zip(values, shares, strict=True)
-                if value > 1e-6 * omega2
-            ]
-        )
-    return found
+def _holds_to(compared: Sequence[tuple[float, Mode]]) -> float:
+    """Where the difference from Euler and Bernoulli's beam comes to `HOLDS_TO`, Hz.
 
-
-def _quick_axis(plate: Specimen, axis: int, length: float, degree: int) -> Axis:
-    line = c1_line([0.0, length], [degree])
-    kept: Values = np.ones(line.size, dtype=bool)
-    for edge, boundary in zip(AXIS_EDGES[axis], (0, 1), strict=True):
-        hold = plate.boundary[edge]
-        for name, stiffness in (("w", hold.deflection), ("psi", hold.rotation)):
-            kept[line.ends[name, boundary]] = not math.isinf(stiffness.value)
-    return make_axis(line, np.eye(line.size), kept)
+    compared: the plate's frequency and the beam's mode, by order. Between two modes the difference
+    is taken to grow in line with the frequency.
+    """
+    before = (0.0, 0.0)
+    for number, (hz, mode) in enumerate(compared):
+        simple = mode.euler_hz or mode.frequency_hz
+        here = (mode.frequency_hz, abs(hz / simple - 1.0))
+        if here[1] > HOLDS_TO:
+            if number == 0:
+                return 0.0
+            part = (HOLDS_TO - before[1]) / (here[1] - before[1])
+            return before[0] + part * (here[0] - before[0])
+        before = here
+    return math.inf

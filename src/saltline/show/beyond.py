@@ -9,8 +9,8 @@ from typing import Any
 from saltline.effects import ClampStep
 from saltline.modes import Modes
 from saltline.nodes import BeamPattern, pattern_of
-from saltline.show.table import Column, Result, Table, fixed, significant
-from saltline.spread import bands
+from saltline.show.table import Column, LengthUnit, Result, Table, fixed, significant
+from saltline.spread import Band
 from saltline.strip import HOLDS_TO, Reach, StripMode
 
 _HZ = significant(5)
@@ -19,19 +19,37 @@ _HZ = significant(5)
 def reach_note(found: Reach) -> str:
     """One sentence on where beam theory ends."""
     percent = f"{100.0 * HOLDS_TO:g} %"
-    if math.isinf(found.holds_to_hz):
-        first = f"in bending, beam theory holds to {percent} of plate theory in this range"
+    if found.looked_to_hz == 0.0:
+        return no_reach_note("it is far wider than long, so describe it as a plate")
+    if found.holds_to_hz == 0.0:
+        first = f"in bending, beam theory is off by more than {percent} from the first mode on"
     else:
-        first = (
-            f"in bending, beam theory holds to {percent} of plate theory up to "
-            f"{significant(3)(found.holds_to_hz)} Hz"
-        )
-    lines = ", ".join(
-        f"{name} from {significant(3)(hz)} Hz" for name, hz in found.first_lines.items()
+        first = f"in bending, beam theory holds to {percent} of plate theory {_reaching(found)}"
+    lines = " and ".join(
+        f"{ALONG[motion]} at {significant(3)(hz)} Hz" for motion, hz in found.first_lines.items()
     )
     return first + (
-        f"; node lines along the strip: {lines}; --as-plate shows both" if lines else ""
+        f"; the plate's first mode with a node line along it is {lines}; --as-plate shows both"
+        if lines
+        else ""
     )
+
+
+def _reaching(found: Reach) -> str:
+    if not math.isinf(found.holds_to_hz):
+        return f"up to about {significant(2)(found.holds_to_hz)} Hz"
+    if not math.isinf(found.looked_to_hz):
+        return f"at least up to {significant(2)(found.looked_to_hz)} Hz"
+    return "in this range"
+
+
+def no_reach_note(objection: str) -> str:
+    """That it is not said where beam theory ends, and why."""
+    return f"where beam theory ends is not said, for the strip has no plate beside it: {objection}"
+
+
+ALONG = {"torsion": "torsion", "chordwise": "bending across the width"}
+"""Motion of a strip with a node line along it -> words for it."""
 
 
 def plate_table(rows: Sequence[StripMode]) -> tuple[Table, list[dict[str, Any]]]:
@@ -52,17 +70,19 @@ def plate_table(rows: Sequence[StripMode]) -> tuple[Table, list[dict[str, Any]]]
         Column("rank", "rank"),
         Column("motion", "motion", words=True),
         Column("order", "order"),
-        Column("plate_hz", "as plate", "Hz", _HZ),
-        Column("beam_hz", "as beam", "Hz", _HZ),
+        Column("plate_hz", "as plate", "Hz", significant(4)),
+        Column("beam_hz", "as beam", "Hz", significant(4)),
         Column("difference_percent", "difference", "%", fixed(1, signed=True)),
         Column("reason", "reason", words=True),
     )
     return Table(columns, data, "As a plate:"), data
 
 
-def why_table(modes: Modes) -> tuple[Table, list[dict[str, Any]]]:
-    """Which quantity contributes how much to each band."""
-    found = bands(modes)
+def why_table(modes: Modes, found: Sequence[Band | None]) -> tuple[Table, list[dict[str, Any]]]:
+    """Which quantity contributes how much to each band.
+
+    found: the bands of these modes.
+    """
     paths = sorted(
         {path for band in found if band for path, share in band.shares.items() if abs(share) > 1e-6}
     )
@@ -119,8 +139,10 @@ def clamp_table(steps: Sequence[ClampStep]) -> tuple[Table, list[dict[str, Any]]
     return Table(columns, data, "A clamp that gives against rotation:"), data
 
 
-def sensor_table(before: Modes, after: Modes) -> tuple[Table, list[dict[str, Any]]]:
-    """What a sensor does to each mode: frequency and nodes."""
+def sensor_table(
+    before: Modes, after: Modes, unit: LengthUnit
+) -> tuple[Table, list[dict[str, Any]]]:
+    """What a sensor does to each mode: frequency and nodes, in this unit."""
     later = {(mode.family, mode.order): mode for mode in after.modes}
     data = []
     for mode in before.modes:
@@ -140,9 +162,6 @@ def sensor_table(before: Modes, after: Modes) -> tuple[Table, list[dict[str, Any
             row["nodes_m"], row["nodes_with_sensor_m"] = (list(p.nodes) for p in patterns)  # type: ignore[union-attr]
         data.append(row)
 
-    def places(value: Any) -> str:
-        return " ".join(f"{1000.0 * x:.1f}" for x in value or ())
-
     columns = (
         Column("rank", "rank"),
         Column("family", "family", words=True),
@@ -150,8 +169,8 @@ def sensor_table(before: Modes, after: Modes) -> tuple[Table, list[dict[str, Any
         Column("frequency_hz", "frequency", "Hz", _HZ),
         Column("with_sensor_hz", "with sensor", "Hz", _HZ),
         Column("shift_percent", "shift", "%", fixed(2, signed=True)),
-        Column("nodes_m", "nodes without", "mm", places, words=True),
-        Column("nodes_with_sensor_m", "nodes with", "mm", places, words=True),
+        Column("nodes_m", "nodes without", unit.sign, unit.texts, words=True),
+        Column("nodes_with_sensor_m", "nodes with", unit.sign, unit.texts, words=True),
     )
     return Table(columns, data, "With the sensor:"), data
 

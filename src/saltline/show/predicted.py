@@ -1,10 +1,11 @@
-"""Predicted modes as results: what `predict` and `mark` show."""
+"""Predicted modes as results: what `predict` shows, and the remarks that `mark` shares."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from functools import partial
 from typing import Any
 
 from saltline.drive import NOT_EXCITED, excitation
@@ -12,13 +13,31 @@ from saltline.facts import Facts, facts
 from saltline.modes import Mode, Modes
 from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
-from saltline.pairs import Pair, pairs, partners
-from saltline.show.table import Column, Result, Table, fixed, significant
-from saltline.specimen import BeamGeometry, Specimen
+from saltline.pairs import pairs, partners
+from saltline.show.mixing import pair_notes
+from saltline.show.notes import other_families, shear_note, soft_ends_note, unit_note
+from saltline.show.table import (
+    MILLIMETRES,
+    Column,
+    LengthUnit,
+    Result,
+    Table,
+    fixed,
+    significant,
+)
+from saltline.specimen import BeamGeometry
 from saltline.spread import Band, bands
 
-SHEAR_SEEN = 0.01
-"""Where there is no band, an effect of shear larger than this is pointed out."""
+SHOWN_NODES = 4
+"""Of more nodes than these the table shows the first and the last."""
+
+LOOKS: Mapping[str, str] = {
+    "flatwise": "bends out of the wide face",
+    "edgewise": "bends in the plane of the wide face",
+    "torsion": "twists about the centre line, which is at rest",
+    "axial": "stretches along its length",
+}
+"""Family of a beam -> what it looks like."""
 
 RANK = Column("rank", "rank")
 FAMILY = Column("family", "family", words=True)
@@ -71,14 +90,21 @@ def mode_data(mode: Mode, pattern: Pattern, band: Band | None) -> dict[str, Any]
 
 
 def predicted(
-    modes: Modes, others: Mapping[str, float] | None = None, *, ratios: bool = False
+    modes: Modes,
+    others: Mapping[str, float] | None = None,
+    *,
+    spread: Sequence[Band | None] | None = None,
+    ratios: bool = False,
+    unit: LengthUnit = MILLIMETRES,
 ) -> Result:
     """The result of `predict`.
 
     others: families that are not listed -> their lowest frequency, Hz.
+    spread: the bands, where they are known already.
     ratios: whether the ratio of each frequency to the first is a column.
+    unit:   of positions in the table.
     """
-    data = _modes_data(modes, [pattern_of(mode.shape) for mode in modes.modes])
+    data = modes_data(modes, [pattern_of(mode.shape) for mode in modes.modes], spread)
     rows = [
         row | {"shear_percent": _difference(row.get("euler_hz"), row["frequency_hz"])}
         for row in data
@@ -86,20 +112,6 @@ def predicted(
     known = facts(modes.specimen)
     if ratios:
         rows = [row | {"ratio": row["frequency_hz"] / rows[0]["frequency_hz"]} for row in rows]
-    columns = (
-        RANK,
-        FAMILY,
-        ORDER,
-        *COUNT_COLUMNS,
-        FREQUENCY,
-        Column("ratio", "f/f1", "", fixed(4)),
-        Column("partners", "partners", text=_ranks),
-        Column("excitation", "driven", "", _driven),
-        Column("low_hz", "from", "Hz", significant(4)),
-        Column("high_hz", "to", "Hz", significant(4)),
-        Column("euler_hz", "Euler\u2013Bernoulli", "Hz", significant(5)),
-        Column("shear_percent", "difference", "%", fixed(2, signed=True)),
-    )
     return Result(
         {
             "specimen": modes.specimen.name,
@@ -108,78 +120,74 @@ def predicted(
             "facts": asdict(known),
             "modes": data,
         },
-        (Table(_present(columns, rows), rows),),
-        (_facts_line(known),) if rows else (),
+        (Table(present(_columns(unit), rows), rows),),
+        (*_family_lines(modes), _facts_line(known, unit)) if rows else (),
         remarks=(
-            *_remarks(modes),
-            *_shear_note(modes, data),
-            *_other_families(modes, others or {}),
+            *remarks_on(modes),
+            *shear_note(modes, data),
+            *other_families(modes, others or {}),
+            *soft_ends_note(modes, others or {}),
+            *unit_note(modes),
         ),
     )
 
 
-def _facts_line(known: Facts) -> str:
+def _columns(unit: LengthUnit) -> tuple[Column, ...]:
+    return (
+        RANK,
+        FAMILY,
+        ORDER,
+        *COUNT_COLUMNS,
+        FREQUENCY,
+        Column("ratio", "f/f1", "", fixed(4)),
+        Column("partners", "partners", text=_ranks),
+        Column("excitation", "driven", "", share_text),
+        Column("low_hz", "from", "Hz", significant(4)),
+        Column("high_hz", "to", "Hz", significant(4)),
+        Column("euler_hz", "Euler\u2013Bernoulli", "Hz", significant(5)),
+        Column("shear_percent", "difference", "%", fixed(2, signed=True)),
+        Column(
+            "nodes_m", "nodes at", f"{unit.sign} from start", partial(_places, unit), words=True
+        ),
+    )
+
+
+def _places(unit: LengthUnit, metres: Sequence[float] | None) -> str:
+    """Where the nodes are; of many, the first and the last ones."""
+    if metres is None or len(metres) <= SHOWN_NODES:
+        return unit.texts(metres)
+    return f"{unit.texts(metres[: SHOWN_NODES - 2])} \u2026 {unit.text(metres[-1])}"
+
+
+def _family_lines(modes: Modes) -> tuple[str, ...]:
+    """What the words of the column `family` mean, where there is more to them than bending."""
+    named = [family for family in LOOKS if any(mode.family == family for mode in modes.modes)]
+    if named in ([], ["flatwise"]):
+        return ()
+    return tuple(f"{family + ':':10s}{LOOKS[family]}" for family in named)
+
+
+def _facts_line(known: Facts, unit: LengthUnit) -> str:
     """Mass, centre of gravity and overhang in one line."""
     three = significant(3)
     line = f"mass {three(1e3 * known.mass_kg)} g"
     if known.centre_m:
-        places = ", ".join(f"{1e3 * x:.1f}" for x in known.centre_m)
-        line += f", centre of gravity at {places} mm"
+        line += f", centre of gravity at {', '.join(map(unit.text, known.centre_m))} {unit.sign}"
     if known.overhang_n_m:
         line += f", moment of the overhang {three(known.overhang_n_m)} N m"
     return line
 
 
-def is_round(specimen: Specimen) -> bool:
-    """Whether a beam is a rod or a tube throughout."""
-    geometry = specimen.geometry
-    return isinstance(geometry, BeamGeometry) and all(
-        segment.section_start.shape in ("rod", "tube") for segment in geometry.segments
-    )
-
-
-def _shear_note(modes: Modes, data: Sequence[dict[str, Any]]) -> tuple[str, ...]:
-    """From which mode on the simpler theory is off by more than the tolerances explain."""
-    for mode, row in zip(modes.modes, data, strict=True):
-        euler = row.get("euler_hz")
-        if euler is None:
-            continue
-        high = row["high_hz"]
-        limit = high if high is not None else (1.0 + SHEAR_SEEN) * mode.frequency_hz
-        if euler > limit:
-            than = "the band" if high is not None else f"{100.0 * SHEAR_SEEN:g} %"
-            return (
-                f"from {mode.family} {mode.order} on, Euler\u2013Bernoulli's frequency is too high "
-                f"by more than {than}",
-            )
-    return ()
-
-
-def _other_families(modes: Modes, others: Mapping[str, float]) -> tuple[str, ...]:
-    """What else lies in the range of the list."""
-    highest = max((mode.frequency_hz for mode in modes.modes), default=0.0)
-    inside = {family: hz for family, hz in others.items() if hz <= highest}
-    if not inside:
-        return ()
-    if is_round(modes.specimen):
-        inside.pop("edgewise", None)
-    said = ", ".join(
-        f"{family} from {significant(4)(hz)} Hz"
-        for family, hz in sorted(inside.items(), key=lambda item: item[1])
-    )
-    notes = []
-    if is_round(modes.specimen):
-        notes.append("the section is round: each bending mode occurs in two directions")
-    if said:
-        notes.append(f"in this range the beam also moves in other ways: {said}; --all lists them")
-    return tuple(notes)
-
-
-def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any]]:
+def modes_data(
+    modes: Modes, patterns: Sequence[Pattern], spread: Sequence[Band | None] | None = None
+) -> list[dict[str, Any]]:
+    """Each mode in the JSON form; spread: the bands, where they are known already."""
     near = partners(modes)
     data = [
         mode_data(mode, pattern, band)
-        for mode, pattern, band in zip(modes.modes, patterns, bands(modes), strict=True)
+        for mode, pattern, band in zip(
+            modes.modes, patterns, bands(modes) if spread is None else spread, strict=True
+        )
     ]
     for row, share in zip(data, excitation(modes) or (), strict=False):
         row["excitation"] = share
@@ -189,12 +197,12 @@ def _modes_data(modes: Modes, patterns: Sequence[Pattern]) -> list[dict[str, Any
     return data
 
 
-def _present(columns: Sequence[Column], rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
+def present(columns: Sequence[Column], rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
     """The columns for which at least one row has a key."""
     return tuple(column for column in columns if any(column.key in row for row in rows))
 
 
-def _driven(value: Any) -> str:
+def share_text(value: Any) -> str:
     """How strongly the drive excites a mode; a word where it does not."""
     if value is None:
         return ""
@@ -209,7 +217,8 @@ def _difference(simple: float | None, full: float) -> float | None:
     return None if simple is None else 100.0 * (simple / full - 1.0)
 
 
-def _remarks(modes: Modes) -> tuple[str, ...]:
+def remarks_on(modes: Modes) -> tuple[str, ...]:
+    """What is to be known of these modes, whatever is shown of them."""
     remarks = []
     caution = modes.specimen.material.caution
     if caution:
@@ -221,7 +230,7 @@ def _remarks(modes: Modes) -> tuple[str, ...]:
             f"not settled to 1e-6: mode {ranks}; a finer calculation still moves mode "
             f"{worst.rank} by {100.0 * worst.change:.1g} %"
         )
-    remarks += _pair_notes(pairs(modes))
+    remarks += pair_notes(pairs(modes))
     remarks += _thick_notes(modes)
     if modes.rigid:
         many = "s are" if modes.rigid > 1 else " is"
@@ -255,121 +264,3 @@ def _thick_notes(modes: Modes) -> list[str]:
                 "length: thin-plate theory ends here, and true frequencies are lower"
             ]
     return []
-
-
-def _pair_notes(found: Sequence[Pair]) -> list[str]:
-    """One sentence on the pairs whose figures a small deviation turns."""
-    fragile = [
-        f"{p.first.rank} and {p.second.rank}"
-        + ("" if p.apart < 1e-6 else f" ({100.0 * p.apart:.1f} % apart)")
-        for p in found
-        if p.is_fragile
-    ]
-    if not fragile:
-        return []
-    return [
-        f"modes {'; '.join(fragile)} nearly share a frequency: a side slightly off or a light mass "
-        "off centre mixes the two figures, so a skewed figure there is still one of the pair"
-    ]
-
-
-# -- marking --------------------------------------------------------------------------------------
-
-
-def marked(modes: Modes, *, inch: bool) -> Result:
-    """The result of `mark`: where to put the pen."""
-    unit, scale, decimals = ("in", 1.0 / 0.0254, 3) if inch else ("mm", 1000.0, 1)
-    patterns = [pattern_of(mode.shape) for mode in modes.modes]
-    data = _modes_data(modes, patterns)
-    rows: list[dict[str, Any]] = []
-    for mode, pattern in zip(modes.modes, patterns, strict=True):
-        rows += _marks(mode, pattern, modes.specimen.geometry.size)
-
-    def place(value: Any) -> str:
-        return "" if value is None else f"{value * scale:.{decimals}f}"
-
-    several = len({mode.family for mode in modes.modes}) > 1
-    columns = (
-        RANK,
-        *((FAMILY, ORDER) if several else ()),
-        FREQUENCY,
-        Column("mark", "mark", words=True),
-        Column("number", "number"),
-        Column("from_start_m", "from start", unit, place),
-        Column("from_end_m", "from end", unit, place),
-        Column("apart_deg", "apart", "deg", fixed(1)),
-        Column("radius_m", "radius", unit, place),
-        Column("course", "course", words=True),
-        Column("point", "point", words=True),
-        Column("x_m", "x", unit, place),
-        Column("y_m", "y", unit, place),
-    )
-    return Result(
-        {
-            "specimen": modes.specimen.name,
-            "modes": data,
-        },
-        (Table(_present(columns, rows), rows),),
-        remarks=(*_remarks(modes), *_mark_remarks(patterns)),
-    )
-
-
-def _marks(mode: Mode, pattern: Pattern, size: Sequence[float]) -> list[dict[str, Any]]:
-    """One row a place to be marked."""
-    head = {
-        "rank": mode.rank,
-        "family": mode.family,
-        "order": mode.order,
-        "frequency_hz": mode.frequency_hz,
-    }
-    if isinstance(pattern, PlatePattern):
-        return _line_marks(head, pattern)
-    if isinstance(pattern, DiscPattern):
-        return _circle_marks(head, pattern)
-    kinds = (("node", pattern.nodes), ("antinode", pattern.antinodes))
-    return [
-        head | {"mark": word, "number": n, "from_start_m": x, "from_end_m": size[0] - x}
-        for word, places in kinds
-        for n, x in enumerate(places, start=1)
-    ]
-
-
-def _line_marks(head: dict[str, Any], pattern: PlatePattern) -> list[dict[str, Any]]:
-    """Five places along each node line, from one end to the other, evenly along its length."""
-    rows = []
-    for number, line in enumerate(pattern.net.lines, start=1):
-        for word, (x, y) in zip(("start", "1/4", "1/2", "3/4", "end"), line.evenly(5), strict=True):
-            rows.append(
-                head
-                | {
-                    "mark": "node line",
-                    "number": number,
-                    "course": line.course,
-                    "point": word,
-                    "x_m": float(x),
-                    "y_m": float(y),
-                }
-            )
-    if not rows:
-        rows.append(head | {"mark": "none"})
-    return rows
-
-
-def _circle_marks(head: dict[str, Any], pattern: DiscPattern) -> list[dict[str, Any]]:
-    """Nodal circles by radius; nodal diameters by the angle between neighbours."""
-    rows = [
-        head | {"mark": "circle", "number": number, "radius_m": radius}
-        for number, radius in enumerate(pattern.radii_m, start=1)
-    ]
-    if pattern.diameters:
-        apart = 180.0 / pattern.diameters
-        rows.insert(
-            0, head | {"mark": "diameters", "number": pattern.diameters, "apart_deg": apart}
-        )
-    return rows or [head | {"mark": "none"}]
-
-
-def _mark_remarks(patterns: Sequence[Pattern]) -> tuple[str, ...]:
-    if all(isinstance(pattern, BeamPattern) and not pattern.nodes for pattern in patterns):
-        return ("these modes have no node between the places where the specimen is held",)
-    return ()

@@ -1,0 +1,68 @@
+"""What the commands share: what is said of options that cannot be, or that change nothing."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from saltline.cli import COMMANDS, main
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+REED, SHEET = (str(EXAMPLES / name) for name in ("clamped-reed.yaml", "square-plate.yaml"))
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, arguments, terminal_width=500)
+
+
+@pytest.mark.parametrize(
+    ("text", "example"), [("1-5", "5"), ("2-4,7", "7"), ("many", "8"), ("0", "8"), ("401", "8")]
+)
+@pytest.mark.parametrize("command", [["predict", REED], ["check", REED, "-"]])
+def test_a_number_of_modes_that_is_none_is_answered_with_what_to_write(command, text, example):
+    result = run(*command, "--modes", text)
+    assert result.exit_code == 2
+    assert (
+        f"{text!r} is no number of modes from 1 to 400; write how many of the lowest are wanted, "
+        f'for example "--modes {example}"'
+    ) in result.stderr
+
+
+@pytest.mark.parametrize("command", ["predict", "mark"])
+def test_options_for_beams_alone_are_remarked_on_a_flat_specimen(command):
+    notes = run(command, SHEET, "--modes", "1", "--theory", "euler", "--all").stderr
+    assert "note: --theory has no effect: a plate is predicted by thin-plate theory\n" in notes
+    assert "note: --all has no effect: a plate has one family of modes\n" in notes
+    assert "no effect" not in run(command, SHEET, "--modes", "1").stderr
+    assert "no effect" not in run(command, REED, "--theory", "euler", "--all").stderr
+
+
+def test_a_family_that_a_flat_specimen_has_not_is_refused():
+    result = run("predict", SHEET, "--family", "torsion")
+    assert result.exit_code == 2
+    assert "a plate has no torsion modes; leave --family out" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("slip", "meant"), [("pedict", "predict"), ("Mark", "mark"), ("chek", "check"), ("xyzzy", "")]
+)
+def test_of_a_slip_in_the_command_the_nearest_name_is_said(slip, meant):
+    result = run(slip)
+    assert result.exit_code == 2
+    hint = f"did you mean {meant!r}? " if meant else ""
+    assert (
+        f"there is no command {slip!r}; {hint}the commands are {', '.join(COMMANDS)}\n"
+        in result.stderr
+    )
+
+
+def test_predict_gives_positions_in_inches():
+    metric, imperial = (
+        run("predict", REED, "--modes", "2", *option).stdout.splitlines()
+        for option in ((), ("--inch",))
+    )
+    assert (metric[1].split()[-3], imperial[1].split()[-3]) == ("mm", "in")
+    assert float(imperial[4].split()[-1]) == pytest.approx(
+        float(metric[4].split()[-1]) / 25.4, abs=0.003
+    )
+    assert "centre of gravity at 3.543 in" in imperial[-1]
