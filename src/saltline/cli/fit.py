@@ -1,0 +1,194 @@
+"""`saltline fit`: the material, sizes or stiffnesses that best explain what was measured."""
+
+from __future__ import annotations
+
+from codecs import BOM_UTF8
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from saltline.cli.common import (
+    QuantityParameter,
+    all_option,
+    chosen_families,
+    count_option,
+    fail,
+    family_option,
+    format_option,
+    honest_errors,
+    idle_options,
+    load_specimen,
+    show,
+    specimen_argument,
+    theory_option,
+    write_whole,
+)
+
+if TYPE_CHECKING:
+    from saltline.adjustable import Adjustable
+    from saltline.fit import Fit
+    from saltline.quantity import Quantity
+    from saltline.specimen import Specimen
+
+
+@click.command("fit")
+@specimen_argument
+@click.argument("measured_path", metavar="MEASURED", type=click.Path())
+@click.option(
+    "--quantity",
+    "names",
+    multiple=True,
+    metavar="PATH",
+    help="What to fit, by its path in the file, for example geometry.section.thickness; may be "
+    "given several times. Without it the modulus alone.",
+)
+@click.option(
+    "--bound",
+    "bounds",
+    multiple=True,
+    metavar="PATH=LOW..HIGH",
+    help='Keep a quantity within bounds, for example "material.youngs_modulus=90..110 GPa".',
+)
+@click.option(
+    "--no-priors",
+    is_flag=True,
+    help="Do not use the tolerances that the fitted quantities have in the file.",
+)
+@click.option(
+    "--weighed",
+    metavar="MASS",
+    help='The mass of the specimen with all that is attached, for example "45.9 g ± 0.1 g".',
+)
+@click.option(
+    "--write",
+    "target",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the specimen file with the fitted values; comments and layout are kept.",
+)
+@click.option("--force", is_flag=True, help="Write over an existing file.")
+@click.option(
+    "--tolerance",
+    type=QuantityParameter("ratio"),
+    default="3 %",
+    show_default=True,
+    metavar="PERCENT",
+    help="How far a frequency may lie from the prediction, for the match; as in check.",
+)
+@count_option
+@theory_option
+@family_option
+@all_option
+@format_option
+@honest_errors
+def command(
+    specimen_path: str,
+    measured_path: str,
+    names: tuple[str, ...],
+    bounds: tuple[str, ...],
+    no_priors: bool,
+    weighed: str | None,
+    target: Path | None,
+    force: bool,
+    tolerance: float,
+    count: int | None,
+    theory: str,
+    families: tuple[str, ...],
+    every: bool,
+    form: str,
+) -> None:
+    """Find the values of SPECIMEN's quantities that best explain the frequencies in MEASURED.
+
+    Each line of the list is matched with a mode as check does it; lines that no mode explains, or
+    whose count contradicts, are left out and named. A tolerance that a fitted quantity has in the
+    file is used as information about it, and so is an uncertainty of a frequency in the list.
+
+    Quantities that the list cannot tell apart are refused with the reason and with what would
+    separate them; thickness and modulus, for one, have the same effect on bending.
+
+    Example: saltline fit reed.yaml pad.csv --quantity material.youngs_modulus
+    """
+    from saltline.check import refuse_foreign_counts
+    from saltline.fit import FitError, fit
+    from saltline.measured import load_measured
+    from saltline.show.fitted import fitted
+
+    if str(target) == "-":
+        raise click.UsageError("--write needs the name of a file; standard output has the tables")
+    specimen = load_specimen(specimen_path)
+    chosen = _chosen(specimen, names, bounds, no_priors=no_priors)
+    mass = _mass(weighed)
+    measured = load_measured(measured_path)
+    refuse_foreign_counts(specimen, measured)
+    named = list(families)
+    if not named:
+        stated = [row.family for row in measured.rows if row.family]
+        named = [*chosen_families(specimen, (), every=False), *stated]
+    try:
+        found = fit(
+            specimen,
+            measured.rows,
+            chosen,
+            weighed=mass,
+            tolerance=tolerance,
+            theory=theory,
+            count=count,
+            families=chosen_families(specimen, named, every=every),
+        )
+    except FitError as fault:
+        fail(f"{measured_path}: {fault}")
+    if target is not None:
+        _write(found, target, force=force)
+    result = fitted(found)
+    show(replace(result, remarks=(*result.remarks, *idle_options(specimen))), form)
+    if target is not None:
+        click.echo(f"wrote {target}", err=True)
+
+
+def _chosen(
+    specimen: Specimen, names: tuple[str, ...], bounds: tuple[str, ...], *, no_priors: bool
+) -> tuple[Adjustable, ...]:
+    """The quantities to be fitted; what is wrong with the options is a usage error."""
+    from saltline.adjustable import adjustables, parse_bound, without_priors
+    from saltline.fittable import ChoiceError, default_names
+
+    try:
+        limits = {
+            path: (low, high)
+            for path, low, high in (parse_bound(specimen, text) for text in bounds)
+        }
+        chosen = adjustables(specimen, names or default_names(specimen), limits)
+    except ChoiceError as fault:
+        raise click.UsageError(str(fault)) from None
+    return without_priors(chosen) if no_priors else chosen
+
+
+def _mass(text: str | None) -> Quantity | None:
+    from saltline.quantity import QuantityError, parse_quantity
+
+    if text is None:
+        return None
+    try:
+        mass = parse_quantity(text, "mass", path="weighed")
+    except QuantityError as fault:
+        raise click.UsageError(f"--weighed: {fault}") from None
+    if mass.value <= mass.tolerance:
+        raise click.UsageError(f"--weighed: {text} must be more than zero")
+    return mass
+
+
+def _write(found: Fit, target: Path, *, force: bool) -> None:
+    """Write the fitted specimen; a mark at the beginning of its file stays there."""
+    from saltline.fit import new_text
+    from saltline.rewrite import RewriteError
+
+    file = found.specimen.path
+    assert file is not None
+    try:
+        mark = BOM_UTF8 if file.read_bytes().startswith(BOM_UTF8) else b""
+        content = mark + new_text(found).encode()
+    except RewriteError as fault:
+        fail(f"{target} was not written: {fault}")
+    write_whole(target, content, force=force)

@@ -1,0 +1,282 @@
+"""Weighted least squares with priors: the estimate, how sure it is, and who decided it.
+
+All of it in the logarithm of frequency, where a relative uncertainty is an absolute one, and in the
+coordinates x of the quantities, which are 0 at the values of the file.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from saltline.arrays import Flags, Values
+
+ASSUMED = 0.005
+"""Relative standard uncertainty of a frequency that states none: what a reading, a mount and a
+model leave together (common practice, no source)."""
+
+LEAST_FREEDOM = 3
+"""With so many more lines than quantities their scatter says how uncertain a frequency is."""
+
+SMALLEST = 1e-6
+"""No frequency is taken to be better known than this, relative."""
+
+TOO_FAR = 0.01
+"""A scatter that stated uncertainties would let happen more rarely than this enlarges them."""
+
+RARE = 0.0027
+"""Where any line would lie so far off more rarely than this, it is unusual (three standard
+deviations of one line)."""
+
+MOST_TURNS = 20
+CLOSE = 0.003
+"""The uncertainties have settled when their factor changes by less than this, relative."""
+
+AT_BOUND = 1e-6
+"""An estimate this near to its bound, in x, is at it."""
+
+Model = Callable[[Values], Values]
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How uncertain the frequencies were taken to be.
+
+    basis:   "stated" by the list; "scatter": none stated, so from the residuals; "assumed": none
+             stated and too few lines for that; "enlarged": as stated or assumed, times `factor`,
+             for the residuals are larger than that lets happen.
+    relative: the relative standard uncertainty of a line that states none; NaN where all do.
+    factor:  by which the uncertainties were enlarged (Birge's ratio), 1 otherwise.
+    freedom: lines less the quantities that they decide.
+    """
+
+    basis: str
+    relative: float
+    factor: float
+    freedom: float
+
+    @property
+    def is_estimated(self) -> bool:
+        """Whether it comes from the residuals, so that Student's factor is due."""
+        return self.basis in ("scatter", "enlarged")
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """The estimate of p quantities from n lines.
+
+    x:           shape (p,).
+    residuals:   ln measured - ln predicted, shape (n,).
+    J:           d ln f / d x, shape (n, p).
+    sigma:       relative standard uncertainties that were used, shape (n,).
+    covariance:  of x, from the lines and the priors, shape (p, p); 0 of what is at its bound.
+    from_lines:  the part of its roots that comes from the lines, shape (p,).
+    prior_share: how much of what is known of each x is its prior's, 0 to 1, shape (p,).
+    at_bound:    -1, 0 or 1 of each x, shape (p,).
+    """
+
+    x: Values
+    residuals: Values
+    J: Values
+    sigma: Values
+    covariance: Values
+    from_lines: Values
+    prior_share: Values
+    at_bound: Values
+    spread: Spread
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What is to be estimated.
+
+    log_f:  ln of the measured frequencies and, last, of what else was measured, shape (n,).
+    lines:  how many of them are frequencies; the rest keep their uncertainty.
+    stated: relative standard uncertainties, 0 where the list states none, shape (n,).
+    priors: standard uncertainties of x, 0 where there is no prior, shape (p,).
+    low, high: bounds of x, shape (p,).
+    model:  x -> ln f, shape (n,); infinite where x makes no specimen.
+    slopes: x -> d ln f / d x, shape (n, p).
+    """
+
+    log_f: Values
+    lines: int
+    stated: Values
+    priors: Values
+    low: Values
+    high: Values
+    model: Model
+    slopes: Model
+
+
+def estimate(task: Task, x: Values) -> Estimate:
+    """The best x, sought from a first guess.
+
+    The uncertainty of a line decides between the lines and the priors, and may itself have to come
+    from the residuals: the two are settled by turns.
+    """
+    base = assumed(task)
+    found = _at(task, _solved(task, x, base), base, "", 1.0)
+    for _ in range(MOST_TURNS):
+        basis, factor = _settled_factor(task, found, base)
+        sigma = _enlarged(task, base, factor)
+        # Without priors the uncertainties' common factor moves nothing.
+        moves = np.any(task.priors) and abs(math.log(factor / found.spread.factor)) > CLOSE
+        again = _solved(task, found.x, sigma) if moves else found.x
+        found = _at(task, again, sigma, basis, factor)
+        if not moves:
+            break
+    return found
+
+
+def _settled_factor(task: Task, found: Estimate, base: Values) -> tuple[str, float]:
+    """On what the uncertainties rest and their factor, on slopes that stay as they are."""
+    trial = found
+    for _ in range(MOST_TURNS):
+        basis, factor = _judged(task, trial, base)
+        if abs(math.log(factor / trial.spread.factor)) < CLOSE:
+            break
+        trial = _linear(task, found, _enlarged(task, base, factor), factor)
+    return basis, factor
+
+
+def _linear(task: Task, found: Estimate, sigma: Values, factor: float) -> Estimate:
+    """The estimate with other uncertainties, as the slopes at the one found say."""
+    free = found.at_bound == 0
+    information = np.where(free, information_of(task.priors), 0.0)
+    W = np.where(free, found.J, 0.0) / sigma[:, None]
+    covariance = covariance_of(W, information) * np.outer(free, free)
+    shift = covariance @ (W.T @ (found.residuals / sigma) - information * found.x)
+    prior_share = np.diag(covariance) * information
+    freedom = found.spread.freedom + float(prior_share.sum() - found.prior_share.sum())
+    return replace(
+        found,
+        residuals=found.residuals - found.J @ shift,
+        prior_share=prior_share,
+        spread=replace(found.spread, factor=factor, freedom=freedom),
+    )
+
+
+def assumed(task: Task) -> Values:
+    """The relative standard uncertainties before any residual is seen."""
+    return np.asarray(np.where(task.stated > 0.0, task.stated, ASSUMED))
+
+
+def _enlarged(task: Task, base: Values, factor: float) -> Values:
+    is_line = np.arange(base.size) < task.lines
+    return np.asarray(np.where(is_line, np.maximum(factor * base, SMALLEST), base))
+
+
+def _judged(task: Task, found: Estimate, base: Values) -> tuple[str, float]:
+    """On what the uncertainties rest, and the factor that they need."""
+    from scipy.special import chdtri
+
+    freedom = found.spread.freedom
+    stated = task.stated[: task.lines]
+    squares = float(np.sum((found.residuals / base) ** 2))
+    if not np.any(stated) and freedom >= LEAST_FREEDOM:
+        return "scatter", max(math.sqrt(squares / freedom), SMALLEST / ASSUMED)
+    if freedom > 0.5 and squares > float(chdtri(freedom, TOO_FAR)):
+        return "enlarged", math.sqrt(squares / freedom)
+    return ("stated" if np.all(stated) else "assumed"), 1.0
+
+
+def _solved(task: Task, x: Values, sigma: Values) -> Values:
+    """Least squares by Levenberg and Marquardt's idea within bounds."""
+    from scipy.optimize import least_squares
+
+    has_prior = task.priors > 0.0
+    pull = np.diag(1.0 / np.where(has_prior, task.priors, 1.0))[has_prior]
+
+    def misfit(x: Values) -> Values:
+        return np.concatenate([(task.model(x) - task.log_f) / sigma, pull @ x])
+
+    def slopes(x: Values) -> Values:
+        return np.vstack([task.slopes(x) / sigma[:, None], pull])
+
+    inside = np.clip(x, task.low + 2 * AT_BOUND, task.high - 2 * AT_BOUND)
+    found = least_squares(
+        misfit, inside, slopes, bounds=(task.low, task.high), method="trf",
+        ftol=1e-10, xtol=1e-9, gtol=1e-9, max_nfev=100,
+    )  # fmt: skip
+    return np.asarray(found.x)
+
+
+def _at(task: Task, x: Values, sigma: Values, basis: str, factor: float) -> Estimate:
+    """The estimate that x is, with these uncertainties."""
+    J = task.slopes(x)
+    at_bound = 1 * (task.high - x < 3 * AT_BOUND) - 1 * (x - task.low < 3 * AT_BOUND)
+    free = at_bound == 0
+    priors = np.where(free, task.priors, 0.0)
+    information = information_of(priors)
+    covariance = np.zeros((x.size, x.size))
+    covariance[np.ix_(free, free)] = covariance_of(J[:, free] / sigma[:, None], information[free])
+    prior_share = np.diag(covariance) * information
+    by_priors = covariance @ (information[:, None] * covariance)
+    freedom = task.log_f.size - (int(np.count_nonzero(free)) - float(prior_share.sum()))
+    unstated = sigma[task.stated == 0.0]
+    relative = float(unstated[0]) if unstated.size else math.nan
+    return Estimate(
+        x=x,
+        residuals=task.log_f - task.model(x),
+        J=J,
+        sigma=sigma,
+        covariance=covariance,
+        from_lines=np.sqrt(np.maximum(np.diag(covariance - by_priors), 0.0)),
+        prior_share=prior_share,
+        at_bound=at_bound,
+        spread=Spread(basis, relative, factor, freedom),
+    )
+
+
+def information_of(priors: Values) -> Values:
+    """1 / u^2 of standard uncertainties, 0 where one is 0 and so says nothing."""
+    return np.asarray(np.where(priors > 0.0, 1.0 / np.where(priors > 0.0, priors, 1.0) ** 2, 0.0))
+
+
+def covariance_of(W: Values, information: Values) -> Values:
+    """(W'W + P)^-1, scaled first, for x may differ in size by many powers of ten.
+
+    W: weighted slopes, shape (n, p); information: that of each prior, 1 / u^2, shape (p,).
+    """
+    normal = W.T @ W + np.diag(information)
+    scale = 1.0 / np.sqrt(np.maximum(np.diag(normal), 1e-300))
+    return np.asarray(np.linalg.pinv(normal * np.outer(scale, scale)) * np.outer(scale, scale))
+
+
+def unusual(found: Estimate) -> Flags:
+    """Which lines lie farther from the estimate than the others let happen once in 370 lists.
+
+    Each is judged by the scatter that is left without it (externally studentised residuals; Cook
+    and Weisberg, Residuals and Influence in Regression, 1982, from memory). Shape (n,).
+    """
+    from scipy.special import ndtri, stdtrit
+
+    t = found.residuals / found.sigma
+    W = found.J / found.sigma[:, None]
+    spare = np.maximum(1.0 - np.einsum("ij,jk,ik->i", W, found.covariance, W), 1e-9)
+    freedom = found.spread.freedom - 1.0
+    if not found.spread.is_estimated:
+        return np.asarray(t**2 > float(ndtri(RARE / 2.0 / t.size)) ** 2 * spare)
+    if freedom < 1.0:
+        return np.zeros(t.size, dtype=bool)
+    rest = np.maximum((np.sum(t**2) - t**2 / spare) / freedom, 1e-12)
+    limit = float(stdtrit(freedom, 1.0 - RARE / 2.0 / t.size))
+    return np.asarray((t**2 > limit**2 * rest * spare) & (spare > 1e-6))
+
+
+def coverage_factor(spread: Spread, own: float, whole: float) -> float:
+    """k of the 95.45 % interval (JCGM 100:2008, G.4): 2, or Student's where it rests on residuals.
+
+    own, whole: standard uncertainty from the lines alone, and with what else is uncertain.
+    """
+    from scipy.special import stdtrit
+
+    if not spread.is_estimated or own <= 0.0:
+        return 2.0
+    # Welch and Satterthwaite: only the lines' own part has few degrees of freedom.
+    freedom = max(spread.freedom, 0.5) * (whole / own) ** 4
+    return float(stdtrit(freedom, 0.97725)) if freedom < 1e6 else 2.0

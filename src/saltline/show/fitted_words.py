@@ -1,0 +1,166 @@
+"""What `fit` says in words: how sure the estimates are, through what, and what took no part."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from saltline.advice import determined
+from saltline.fit import Fit, FittedLine, Parameter
+from saltline.show.table import significant
+
+STRONG = 0.9
+"""Two parameters whose correlation is stronger are said to be so."""
+
+NOTABLE = 0.1
+"""A part of a variance, or of what is known, that is at least this is spoken of."""
+
+BOUNDS = {-1: "low", 1: "high"}
+
+
+def sentences(found: Fit) -> tuple[str, ...]:
+    """What belongs to the result: how sure, through what, and what took no part."""
+    return (
+        _spread_words(found),
+        *_held_words(found),
+        *_prior_words(found),
+        *_undecided_words(found),
+        *_correlation_words(found),
+        *_left_out_words(found.lines),
+    )
+
+
+def _spread_words(found: Fit) -> str:
+    spread = found.spread
+    percent = f"{significant(2)(200.0 * spread.relative)} %"
+    freedom = f"{spread.freedom:.0f} degree{'' if round(spread.freedom) == 1 else 's'} of freedom"
+    if spread.basis == "scatter":
+        return (
+            f"frequencies taken to ± {percent} (95 %), from the scatter of the residuals with "
+            f"{freedom}; the list states no uncertainty"
+        )
+    if spread.basis == "enlarged":
+        return (
+            f"the residuals are {spread.factor:.1f} times as large as the uncertainties of the "
+            f"list make likely ({freedom}), so those were enlarged by that factor"
+        )
+    if spread.basis == "assumed":
+        return (
+            f"frequencies taken to ± {percent} (95 %): assumed where the list states no "
+            "uncertainty, for so few lines do not tell it"
+        )
+    return "frequencies taken to the uncertainties that the list states"
+
+
+def _held_words(found: Fit) -> list[str]:
+    """Which tolerances of what was held make the uncertainty of a parameter."""
+    sentences = []
+    for j, parameter in enumerate(found.parameters):
+        if parameter.at_bound:
+            continue
+        own = (parameter.own_error / abs(_slope(parameter))) ** 2 if parameter.own_error else 0.0
+        whole = own + sum(float(effect[j]) ** 2 for effect in found.held.values())
+        parts = {
+            path: float(effect[j]) ** 2 / whole
+            for path, effect in found.held.items()
+            if whole > 0.0 and float(effect[j]) ** 2 >= NOTABLE * whole
+        }
+        if parts:
+            shown = ", ".join(
+                f"{path} {100.0 * part:.0f} %"
+                for path, part in sorted(parts.items(), key=lambda item: -item[1])
+            )
+            sentences.append(
+                f"the ± of {parameter.path} comes in part from tolerances of what was held; of "
+                f"its square: {shown}"
+            )
+    return sentences
+
+
+def _slope(parameter: Parameter) -> float:
+    item = parameter.adjustable
+    return item.slope(item.x(parameter.value))
+
+
+def _prior_words(found: Fit) -> list[str]:
+    parts = [
+        f"{parameter.path} {100.0 * parameter.prior_share:.0f} %"
+        for parameter in found.parameters
+        if parameter.prior_share >= NOTABLE
+    ]
+    if not parts:
+        return []
+    return [
+        f"the tolerance that the file had says part of what is known of {', '.join(parts)}; "
+        "--no-priors leaves it out"
+    ]
+
+
+def _undecided_words(found: Fit) -> list[str]:
+    chosen = [parameter.adjustable for parameter in found.parameters]
+    return [
+        f"hardly separable: {determined(direction, chosen)}"
+        + ("; the tolerances of the file decide the rest" if direction.by_prior else "")
+        for direction in found.directions
+    ]
+
+
+def _correlation_words(found: Fit) -> list[str]:
+    names = [parameter.path for parameter in found.parameters]
+    return [
+        f"{names[i]} and {names[j]} are correlated: {found.correlation[i, j]:+.3f}"
+        for i in range(len(names))
+        for j in range(i + 1, len(names))
+        if abs(found.correlation[i, j]) > STRONG
+    ]
+
+
+def _left_out_words(lines: Sequence[FittedLine]) -> list[str]:
+    return [
+        f"row {number} ({line.match.measured.frequency_hz:.7g} Hz) left out, "
+        f"{line.match.finding}: {line.match.why}"
+        for number, line in enumerate(lines, start=1)
+        if not line.is_used
+    ]
+
+
+def remarks(found: Fit) -> tuple[str, ...]:
+    said = [
+        f"{parameter.path} stopped at its {BOUNDS[parameter.at_bound]} bound, so nothing is "
+        f"known of its uncertainty{_bound_hint(parameter)}"
+        for parameter in found.parameters
+        if parameter.at_bound
+    ]
+    said += [
+        f"{parameter.path} took along: {', '.join(parameter.adjustable.paths[1:])}, which the file "
+        "gives by the same text"
+        for parameter in found.parameters
+        if parameter.adjustable.paths[1:]
+    ]
+    for number, line in enumerate(found.lines, start=1):
+        if line.is_unusual:
+            said.append(
+                f"row {number} ({line.match.measured.frequency_hz:.7g} Hz) lies "
+                f"{100.0 * line.residual:+.2f} % from the fitted specimen, more than the other "
+                "lines let expect; look at it again"
+            )
+    if math.isfinite(found.mass_residual):
+        said.append(
+            f"the weighed mass is {100.0 * found.mass_residual:+.2f} % from the fitted specimen's"
+        )
+    if found.standards:
+        said.append(
+            "the standards' formulas are written from memory, so compare with the standard before "
+            "you quote one; they take the mass from the density and sizes of the file"
+        )
+    if not found.settled:
+        said.append("matching and fitting did not come to rest; give counts or fewer quantities")
+    return tuple(said)
+
+
+def _bound_hint(parameter: Parameter) -> str:
+    """What a stiffness at its bound says."""
+    if parameter.path.endswith((".deflection", ".rotation")):
+        word = "rigid" if parameter.at_bound > 0 else "free"
+        return f"; the list is explained best by a hold that cannot be told from {word}"
+    return "; --bound widens it"
