@@ -114,7 +114,6 @@ drive: {through: boundary}
     specimen = read_specimen(text)
     hz = [mode.frequency_hz for mode in find_modes(specimen, count=5).modes]
     outcome = check(specimen, [Measured(hz[k]) for k in (0, 2, 4)])
-    assert [(u.mode.order, u.why) for u in outcome.unseen] == [
-        (2, "the drive does not excite it"),
-        (4, "the drive does not excite it"),
-    ]
+    within = [u for u in outcome.unseen if u.mode.frequency_hz < hz[4]]
+    assert [u.mode.order for u in within] == [2, 4]
+    assert all("excite" in u.why for u in within)
