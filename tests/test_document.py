@@ -104,7 +104,7 @@ def test_text_that_is_not_utf_8(tmp_path: Path) -> None:
     file = tmp_path / "a.yaml"
     file.write_bytes("name: Prüfling\n".encode("latin-1"))
     assert refusal(file) == (
-        f"{file}: this is not UTF-8 text (byte 9); save it as plain text in UTF-8"
+        f"{file}:1:9: here the text is not UTF-8 (byte 0xFC); save it as plain text in UTF-8"
     )
 
 

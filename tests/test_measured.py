@@ -229,6 +229,12 @@ def test_two_commas_are_no_decimal_comma() -> None:
     ]
 
 
+def test_a_decimal_comma_in_yaml_is_named() -> None:
+    assert faults("measured: [{frequency_hz: 26,1, nodes: 0}]", "list.yaml") == [
+        'list.yaml:1:30: "1" stands after a comma; if it is a decimal comma, write a point'
+    ]
+
+
 @pytest.mark.parametrize("key", COUNTS)
 @pytest.mark.parametrize("cell", ["two", "-1", "1.5", "201", "1e999", "nan", "1 2", "½"])
 def test_a_count_is_a_small_whole_number(key: str, cell: str) -> None:
@@ -313,7 +319,7 @@ measured:
         'list.yaml:6:16: frequency "3 ± 3 Hz" has a tolerance that reaches zero; it must be less '
         "than the value",
         'list.yaml:7:15: frequency is empty; it must be a quantity such as "26.1 Hz"',
-        'list.yaml:8:5: measured.6 lacks "frequency"; add for example frequency: 26.1 Hz',
+        'list.yaml:8:5: entry 7 of measured lacks "frequency"; add for example frequency: 26.1 Hz',
         'list.yaml:9:5: measured must hold "key: value" pairs, for example '
         "{frequency: 26.1 Hz, nodes: 0}",
         'list.yaml:10:16: frequency is a list; it must be a quantity such as "26.1 Hz"',
@@ -336,8 +342,7 @@ measured:
     ("word", "meant"),
     [
         ("node", '; did you mean "nodes"?'),
-        ("Nodes", '; did you mean "nodes"?'),
-        ("Lines X", '; did you mean "lines_x"?'),
+        ("Nodez", '; did you mean "nodes"?'),
         ("uncertainty", '; did you mean "uncertainty_hz"?'),
         ("colour", ";"),
     ],
@@ -348,13 +353,45 @@ def test_an_unknown_column_is_told_the_nearest(word: str, meant: str) -> None:
     ]
 
 
-@pytest.mark.parametrize("word", ["freq", "Frequency (Hz)", "frequency", "FREQUENCY_HZ"])
-def test_a_misnamed_frequency_column_is_told_its_name(word: str) -> None:
+@pytest.mark.parametrize("word", ["freq", "frequency", "f [MHz]", "Frequency / rad/s", "rpm"])
+def test_a_frequency_column_of_no_known_unit_is_told_what_to_write(word: str) -> None:
     assert faults(f"{word},nodes\n26.1,two\n") == [
-        f'list.csv:1:1: unknown column "{word}"; if it is in hertz, name it "frequency_hz"; '
+        f'list.csv:1:1: unknown column "{word}"; if it is in hertz, name it "frequency_hz", in '
+        'kilohertz "frequency_khz", and convert any other unit; '
         f"allowed: {COLUMNS}",
         'list.csv:2:6: nodes "two" must be a whole number from 0 to 200; '
         "write how many were counted, or leave it out",
+    ]
+
+
+@pytest.mark.parametrize(
+    "header",
+    [
+        "Frequency (Hz),Nodes", "FREQUENCY_HZ,NODES", "f [Hz],nodes", "f/Hz, Nodes ",
+        "Freq. Hz,nodes", '"resonance (Hz)",nodes',
+    ],
+)  # fmt: skip
+def test_a_heading_may_differ_in_case_and_signs(header: str) -> None:
+    assert rows(f"{header}\n26.1,0\n") == (Measured(26.1, {"nodes": 0}),)
+    assert rows("f_hz,Lines X,lines-y\n80,1,2\n") == (Measured(80.0, {"lines_x": 1, "lines_y": 2}),)
+
+
+@pytest.mark.parametrize("word", ["frequency_khz", "f [kHz]", "Frequency (kHz)"])
+def test_kilohertz_are_read(word: str) -> None:
+    assert rows(f"{word},uncertainty_hz\n1.25,2\n") == (Measured(1250.0, uncertainty_hz=2.0),)
+    assert faults(f"{word}\n1.2 kHz\n-1\n2000\n") == [
+        'list.csv:2:1: frequency_khz "1.2 kHz" is not a number; write it in kilohertz without the '
+        "unit, for example 26.1",
+        'list.csv:3:1: frequency_khz "-1" must be more than zero; write it in kilohertz',
+        'list.csv:4:1: frequency_khz "2000" must be between 0.001 and 1,000,000 Hz; write it in '
+        "kilohertz",
+    ]
+    assert rows("measured: [{frequency_khz: 1.25}]", "list.yaml") == (Measured(1250.0),)
+
+
+def test_a_frequency_is_given_in_one_unit() -> None:
+    assert faults("f [Hz],frequency_khz\n26.1,0.0261\n") == [
+        'list.csv:1:8: "f [Hz]", first as column 1, is given twice, as "frequency_khz"; remove one'
     ]
 
 
@@ -368,8 +405,9 @@ def test_a_list_without_frequencies_is_refused_once() -> None:
 def test_an_unknown_key_is_told_the_nearest() -> None:
     text = "measured: [{frequency: 26.1 Hz, nods: 1}, {freqency: 3 Hz}]\nmeasurd: 3"
     assert faults(text, "list.yaml") == [
-        f'list.yaml:1:33: unknown key "nods" in measured.0; did you mean "nodes"? allowed: {KEYS}',
-        'list.yaml:1:44: unknown key "freqency" in measured.1; did you mean "frequency"? '
+        'list.yaml:1:33: unknown key "nods" in entry 1 of measured; did you mean "nodes"? '
+        f"allowed: {KEYS}",
+        'list.yaml:1:44: unknown key "freqency" in entry 2 of measured; did you mean "frequency"? '
         f"allowed: {KEYS}",
         'list.yaml:2:1: unknown key "measurd"; did you mean "measured"? allowed: measured',
     ]
@@ -400,7 +438,7 @@ def test_spaces_do_not_separate() -> None:
 
 def test_a_column_is_given_once_and_has_a_name() -> None:
     assert faults("nodes,frequency_hz,nodes,\n1,26.1,2,\n2,164,3,loud\n") == [
-        'list.csv:1:20: "nodes" is given twice, first as column 1; remove one',
+        'list.csv:1:20: "nodes", first as column 1, is given twice; remove one',
         'list.csv:3:9: column 4 has no name, yet holds "loud"; name it in the header, or empty '
         "the cell",
     ]
@@ -408,23 +446,23 @@ def test_a_column_is_given_once_and_has_a_name() -> None:
 
 def test_a_row_is_no_wider_than_the_header() -> None:
     assert faults("frequency_hz,note\n26.1,loud, then quiet\n") == [
-        "list.csv:2:12: the row has 3 cells and the header 2; write a decimal point in numbers, "
-        'and put text that holds "," in quotation marks'
+        "list.csv:2:12: the row has 3 cells and the header 2; a decimal comma parts a number in "
+        'two, so write a decimal point; and put text that holds "," in quotation marks'
     ]
     assert faults("frequency_hz;note\n26,1;loud; then quiet;;\n") == [
         'list.csv:2:12: the row has 3 cells and the header 2; put text that holds ";" in '
         "quotation marks"
     ]
     assert faults("frequency_hz\n26,1\n") == [
-        "list.csv:2:4: the row has 2 cells and the header 1; write a decimal point in numbers, "
-        'and put text that holds "," in quotation marks'
+        "list.csv:2:4: the row has 2 cells and the header 1; a decimal comma parts a number in "
+        'two, so write a decimal point; and put text that holds "," in quotation marks'
     ]
 
 
 def test_a_row_has_a_frequency() -> None:
     assert faults("nodes,frequency_hz\n3,\n4\n") == [
-        "list.csv:2:3: frequency_hz is empty; write the frequency in hertz, or remove the row",
-        "list.csv:3:1: frequency_hz is empty; write the frequency in hertz, or remove the row",
+        "list.csv:2:3: frequency_hz is empty; write the frequency, or remove the row",
+        "list.csv:3:1: frequency_hz is empty; write the frequency, or remove the row",
     ]
 
 
@@ -473,7 +511,7 @@ def test_exchanged_columns_are_noticed_and_the_rest_read_as_meant() -> None:
     assert faults("nodes,frequency_hz\n164,1\n459,2\n") == [f"list.csv:1:1: {exchanged}"]
     assert faults("note;frequency_hz;nodes\n;0;26,1\n;1;164\n;2;\n;;900\n;x;1400\n") == [
         f"list.csv:1:6: {exchanged}",
-        "list.csv:4:4: frequency_hz is empty; write the frequency in hertz, or remove the row",
+        "list.csv:4:4: frequency_hz is empty; write the frequency, or remove the row",
         'list.csv:6:2: nodes "x" must be a whole number from 0 to 200; '
         "write how many were counted, or leave it out",
     ]
@@ -577,9 +615,9 @@ def test_a_file_that_cannot_be_a_list_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "list.csv"
     missing = "there is no such file; check its name and directory"
     assert refusal(path) == f"{path}: {missing}"
-    path.write_bytes(b"frequency_hz\n\xff")
-    latin = "this is not UTF-8 text (byte 14); save it as plain text in UTF-8"
-    assert refusal(path) == f"{path}: {latin}"
+    path.write_bytes("frequency_hz,note\n26.1,schön laut\n".encode("cp1252"))
+    latin = "here the text is not UTF-8 (byte 0xF6); save it as plain text in UTF-8"
+    assert refusal(path) == f"{path}:2:9: {latin}"
     path.write_bytes(b"1" * (LARGEST_LIST + 1))
     large = "the file is larger than 5,000,000 bytes; is it the one you meant?"
     assert refusal(path) == f"{path}: {large}"
@@ -589,12 +627,12 @@ def test_a_file_that_cannot_be_a_list_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "fault"),
     [
-        (b"\xff\xfef", "this is not UTF-8 text (byte 1); send plain text in UTF-8"),
+        (b"\xff\xfef", ":1:1: here the text is not UTF-8 (byte 0xFF); send plain text in UTF-8"),
         (
             b"1" * (LARGEST_LIST + 1),
-            "there are more than 5,000,000 bytes; is it the list you meant?",
+            ": there are more than 5,000,000 bytes; is it the file you meant?",
         ),
-        (None, "there is nothing to read from; name a file"),
+        (None, ": there is nothing to read from; name a file"),
     ],
     ids=["binary", "large", "none"],
 )
@@ -603,7 +641,7 @@ def test_standard_input_is_guarded_alike(
 ) -> None:
     stream = None if content is None else io.TextIOWrapper(io.BytesIO(content))
     monkeypatch.setattr(sys, "stdin", stream)
-    assert refusal("-") == f"standard input: {fault}"
+    assert refusal("-") == f"standard input{fault}"
 
 
 def test_a_closed_standard_input_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -347,7 +347,7 @@ def test_a_plate_bolted_in_its_middle_matches_finite_elements(diameter: float) -
 
 @pytest.mark.parametrize(
     ("springs", "thing"),
-    [((40.0, 0.8), (0.0, 0.0)), ((3.0, 20.0), (0.3, 0.004)), ((2000.0, 0.05), (0.1, 0.02))],
+    [((40.0, 0.8), (0.0, 0.0)), ((3.0, 20.0), (0.3, 0.004))],
 )
 def test_a_plate_on_an_elastic_patch_matches_finite_elements(springs: Pair, thing: Pair) -> None:
     loaded = [mass(CENTRE, thing[0], inertia=thing[1])] if thing[0] else []

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cache
 
 from saltline.document import Log
 from saltline.drive import NOT_EXCITED, excitation
 from saltline.identify import LARGEST_SCALE, WIDE_SCALE, Identification, identify
 from saltline.measured import Measured, MeasuredList
-from saltline.modes import Mode, find_modes
+from saltline.modes import Modes, find_modes
 from saltline.nodes import pattern_of
+from saltline.rig import Rig
 from saltline.specimen import Specimen
+from saltline.unseen import unseen
 
 BEYOND = 3
 """So many modes above the reach of the list are known too, to name the mode of a wrong count."""
@@ -24,6 +28,7 @@ def check(
     theory: str | None = None,
     count: int | None = None,
     families: Sequence[str] | None = None,
+    rig: Rig | None = None,
 ) -> Identification:
     """Name every measured line of a specimen.
 
@@ -31,57 +36,55 @@ def check(
     tolerance: relative difference from the scaled prediction that still agrees.
     count:     how many modes to compare with; by default all that the list can reach.
     families:  of a beam; default flatwise bending.
+    rig:       where the sensor sits and what the exciter reaches, to explain what was not seen.
 
     Raises PredictionError where the specimen cannot be predicted.
     """
-    outcome = _checked(specimen, measured, tolerance, theory, count, families, LARGEST_SCALE)
+    highest = max(line.frequency_hz for line in measured)
+
+    def named(largest_scale: float) -> Identification:
+        below = {"below_hz": highest * largest_scale, "beyond": BEYOND}
+        asked = below if count is None else {"count": count}
+        modes = find_modes(specimen, theory=theory, families=families, **asked)
+        return _named(measured, modes, tolerance, largest_scale)
+
+    outcome = named(LARGEST_SCALE)
     counted = sum(bool(line.counts) for line in measured)
     if counted >= 3 and _left_over(outcome) > len(measured) / 2:
-        wide = _checked(specimen, measured, tolerance, theory, count, families, WIDE_SCALE)
+        wide = named(WIDE_SCALE)
         if _left_over(wide) < len(measured) / 2:
-            return wide
-    return outcome
+            outcome = wide
+    assert outcome.modes is not None
+    return replace(outcome, unseen=unseen(outcome.modes, outcome, rig=rig))
 
 
 def _left_over(outcome: Identification) -> int:
     return sum(match.mode is None for match in outcome.matches)
 
 
-def _checked(
-    specimen: Specimen,
-    measured: Sequence[Measured],
-    tolerance: float,
-    theory: str | None,
-    count: int | None,
-    families: Sequence[str] | None,
-    largest_scale: float,
+def _named(
+    measured: Sequence[Measured], modes: Modes, tolerance: float, largest_scale: float
 ) -> Identification:
     """The identification with the common factor within a range."""
-    highest = max(line.frequency_hz for line in measured) * largest_scale
-    modes = (
-        find_modes(specimen, below_hz=highest, beyond=BEYOND, theory=theory, families=families)
-        if count is None
-        else find_modes(specimen, count=count, theory=theory, families=families)
-    )
-    known: dict[int, Mapping[str, int | None]] = {}
 
-    def counts(mode: Mode) -> Mapping[str, int | None]:
-        if mode.rank not in known:
-            known[mode.rank] = pattern_of(mode.shape).counts
-        return known[mode.rank]
+    @cache
+    def counts(rank: int) -> Mapping[str, int | None]:
+        return pattern_of(by_rank[rank].shape).counts
 
+    by_rank = {mode.rank: mode for mode in modes.modes}
     shares = excitation(modes) or []
     unexcited = {
         mode.rank for mode, share in zip(modes.modes, shares, strict=False) if share < NOT_EXCITED
     }
-    return identify(
+    outcome = identify(
         measured,
         modes.modes,
-        counts=counts,
+        counts=lambda mode: counts(mode.rank),
         tolerance=tolerance,
         unexcited=unexcited,
         largest_scale=largest_scale,
     )
+    return replace(outcome, modes=modes)
 
 
 COUNTED = {

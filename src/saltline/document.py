@@ -6,19 +6,20 @@ them apart by key. Complaints are collected, so that one run reports all of them
 
 from __future__ import annotations
 
-import os
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from pathlib import Path
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import yaml
 
+from saltline.complaints import Complaint as Complaint
+from saltline.complaints import InputError as InputError
+from saltline.complaints import Log as Log
 from saltline.quantity import Place
+from saltline.reading import LARGEST_FILE as LARGEST_FILE
+from saltline.reading import read_text as read_text
+from saltline.reading import too_large
 from saltline.words import quoted, visible
-
-LARGEST_FILE = 1_000_000
-"""Bytes; an input file written by hand stays far below."""
 
 DEEPEST = 20
 MOST_NODES = 5_000
@@ -27,103 +28,6 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _UNPRINTABLE = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\x80-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]"
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Complaint:
-    """One mistake in an input file: what was found, what is allowed, what puts it right.
-
-    place: where it stands; None for the file as a whole.
-    """
-
-    place: Place | None
-    message: str
-
-
-class InputError(Exception):
-    """Everything that is wrong with one input file.
-
-    path: the file as the user named it; complaints: sorted by place.
-    """
-
-    def __init__(self, path: str, complaints: Sequence[Complaint]) -> None:
-        self.path = path
-        self.complaints = tuple(sorted(dict.fromkeys(complaints), key=_by_place))
-        super().__init__(path, self.complaints)
-
-    def __str__(self) -> str:
-        return "\n".join(self._line(complaint) for complaint in self.complaints)
-
-    def _line(self, complaint: Complaint) -> str:
-        place = complaint.place
-        where = visible(self.path)
-        if place:
-            where += f":{place.line}:{place.column}"
-        return f"{where}: {complaint.message}"
-
-
-def _by_place(complaint: Complaint) -> tuple[int, int]:
-    place = complaint.place or Place(0, 0)
-    return (place.line, place.column)
-
-
-@dataclass(frozen=True, slots=True)
-class Log:
-    """Where complaints about one file are collected while it is read."""
-
-    path: str
-    complaints: list[Complaint] = field(default_factory=list)
-
-    def add(self, place: Place | None, message: str) -> None:
-        """Note one mistake and go on."""
-        self.complaints.append(Complaint(place, message))
-
-    def fail(self, place: Place | None, message: str) -> InputError:
-        """The error to raise where reading cannot go on, with all that was noted before."""
-        self.add(place, message)
-        return InputError(self.path, self.complaints)
-
-    def raise_if_any(self) -> None:
-        """Raise InputError when a mistake was noted."""
-        if self.complaints:
-            raise InputError(self.path, self.complaints)
-
-
-# -- the file -------------------------------------------------------------------------------------
-
-
-def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_FILE) -> str:
-    """The text of a UTF-8 file (a byte order mark is dropped).
-
-    largest: bytes; more is refused before it is read. Raises InputError.
-    """
-    log = Log(os.fspath(path))
-    try:
-        if Path(path).is_dir():
-            raise log.fail(None, "this is a directory; name a file in it")
-        if Path(path).stat().st_size > largest:
-            raise _too_large(log, largest)
-        with Path(path).open("rb") as stream:
-            # A device or a pipe states no size: read no more than one byte too many.
-            content = stream.read(largest + 1)
-    except FileNotFoundError:
-        raise log.fail(None, "there is no such file; check its name and directory") from None
-    except (OSError, ValueError) as fault:
-        why = getattr(fault, "strerror", None) or str(fault)
-        raise log.fail(None, f"the file cannot be read: {why}") from None
-    if len(content) > largest:
-        raise _too_large(log, largest)
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        raise log.fail(
-            None,
-            f"this is not UTF-8 text (byte {fault.start + 1}); save it as plain text in UTF-8",
-        ) from None
-
-
-def _too_large(log: Log, largest: int) -> InputError:
-    return log.fail(None, f"the file is larger than {largest:,} bytes; is it the one you meant?")
 
 
 # -- the nodes ------------------------------------------------------------------------------------
@@ -176,7 +80,7 @@ def compose(text: str, log: Log) -> MappingNode:
     """
     text = text.removeprefix("\ufeff")
     if len(text) > LARGEST_FILE:
-        raise _too_large(log, LARGEST_FILE)
+        raise too_large(log, LARGEST_FILE)
     strange = _UNPRINTABLE.search(text)
     if strange:
         before = text[: strange.start()]

@@ -139,6 +139,17 @@ class Value:
         return None
 
 
+def _spoken(path: str) -> str:
+    """A path for a person, who counts from one: "attached.0" is entry 1 of attached."""
+    words: list[str] = []
+    for word in path.split("."):
+        if word.isdigit():
+            words = [f"entry {int(word) + 1} of {'.'.join(words)}"]
+        else:
+            words.append(word)
+    return ".".join(words)
+
+
 def _outside(quantity: Quantity, kind: str, *, low: float, high: float) -> str:
     """What is wrong with a value outside of low..high; "" where nothing is."""
     unit = f" {KINDS[kind].si}".rstrip()
@@ -218,7 +229,7 @@ class Fields:
     def finish(self) -> None:
         """Complain of keys that nothing asked for, and of required ones that are missing."""
         lacking = dict(self._lacking)
-        where = f" in {self.path}" if self.path else ""
+        where = f" in {_spoken(self.path)}" if self.path else ""
         for key, (place, _) in self._node.entries.items():
             if key in self._known:
                 continue
@@ -231,4 +242,5 @@ class Fields:
                 # A misspelt key is one mistake, not also a missing one.
                 lacking.pop(near[0], None)
         for key, example in lacking.items():
-            self.complain(f'{self.path or "the file"} lacks "{key}"; add for example {example}')
+            whole = _spoken(self.path) or "the file"
+            self.complain(f'{whole} lacks "{key}"; add for example {example}')

@@ -1,77 +1,63 @@
-"""Which mode each measured frequency is, what does not fit, and what was not seen.
+"""Which mode each measured line is, how sure that is, and what does not fit.
 
 The match is free of scale: modulus, density and thickness move all frequencies by one factor, so
 that factor is found along with the match, and only the pattern of the ratios counts. Every way to
-pair the list with the modes in order is weighed, best over the whole list at once:
-
-    cost = sum over pairs    (ln f - ln p - ln s)^2 / (2 SPREAD^2) + the cost of a wrong count
-         + UNEXPLAINED       for each measured line that is left over
-         + MISSED            for each mode passed over inside the measured range
-                             (MOST_MISSED at most between two lines)
-         + (ln s)^2 / (2 SCALE_SPREAD^2)
-
-which is the negative logarithm of a probability, up to a constant. The numbers are choices, stated
-below; they come from what is common at the bench (common practice, no source).
+pair the list with the modes is weighed as a probability (`alignment`); a line's name is the mode
+that holds most of it over all pairings and scales, and a line for which no mode holds half of it is
+left unexplained.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.measured import Measured
-from saltline.modes import Mode
-
-SPREAD = 0.015
-"""Standard deviation of a measured frequency about the scaled prediction (relative)."""
-
-SCALE_SPREAD = 0.12
-"""Standard deviation of the common factor: how roughly a specimen is known."""
+from saltline.chances import chances_of
+from saltline.findings import CONFIDENT, Counts, Naming, Setting, finding_of, residual
+from saltline.modes import Mode, Modes
+from saltline.resonance import Measured
+from saltline.suspects import Suspicion, suspicions
 
 LARGEST_SCALE = 1.35
-"""The common factor is looked for between 1/this and this."""
+"""The common factor is looked for between 1/this and this,"""
 
 WIDE_SCALE = 2.5
 """... and between 1/this and this where most lines are left over though nodes were counted: a wrong
 size in the file moves everything far."""
 
-MOST_SCALE_COST = 6.0
-"""The most that an unlikely factor costs."""
+NAMED = 0.5
+"""A line gets a name where a mode, with those that nothing tells apart from it, is at least so
+likely."""
 
-UNEXPLAINED = 5.5
-"""Cost of leaving a measured line without a mode."""
+ALIKE = 0.01
+"""Modes closer than this, in ln f, cannot be told apart by frequency;"""
 
-MISSED = 0.7
-"""Cost of a mode that was passed over: about three in ten modes are not noticed."""
+LEAST = 0.1
+"""... yet no line is given a mode that is less likely than this."""
 
-UNSEEN_BELOW = 0.1
-"""Cost of each mode below the first one found."""
+MAIN = 3
+"""The scale is that of the family with most lines where it has at least so many, else of all."""
 
-MOST_MISSED = 2.5
-"""The most that passing over a row of modes costs: whole ranges are skipped at once."""
-
-COUNT_OFF = (0.0, 2.0, 4.5)
-"""Cost of a count that is right, a little off, far off: one count in seven is wrong."""
-
-LITTLE_OFF = 0.2
-"""A count is a little off by one, or by this part of what is due: long rows are hard to count."""
-
-GRID_STEP = 0.00375
-"""Step of the logarithm of the factors tried, a quarter of SPREAD."""
+RUNNER_UP = 0.1
+"""The next likely mode is told where it is at least so likely."""
 
 
 @dataclass(frozen=True, slots=True)
 class Match:
     """What one measured line is.
 
-    mode:     the mode that the frequency and the rest of the list support, or None.
-    residual: f / (scale p) - 1; NaN where unexplained.
-    finding:  "agrees", "off", "count differs" or "unexplained".
-    why:      the finding in a sentence; "" where it agrees.
+    mode:       the mode that the frequency and the rest of the list support, or None.
+    residual:   f / (scale p) - 1; NaN where unexplained.
+    finding:    "agrees", "off", "count differs" or "unexplained".
+    why:        the finding in a sentence; "" where there is nothing to say.
+    confidence: probability that the line is this mode; where unexplained, that it is none.
+    runner_up:  the next likely mode and its probability, where that is at least `RUNNER_UP`.
+    due:        what is to be counted on the mode.
     """
 
     measured: Measured
@@ -79,6 +65,14 @@ class Match:
     residual: float
     finding: str
     why: str
+    confidence: float = 1.0
+    runner_up: tuple[Mode, float] | None = None
+    due: Mapping[str, int | None] = field(default_factory=dict)
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether the name can be relied on."""
+        return self.mode is not None and self.confidence >= CONFIDENT
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,19 +89,19 @@ class Identification:
 
     scale:   measured over predicted, the common factor.
     matches: in the order of the list.
+    unseen:  the modes that no line was named; filled in by `check`,
+    modes:   and so are those that the list was compared with.
     """
 
     scale: float
     matches: tuple[Match, ...]
-    unseen: tuple[Unseen, ...]
+    unseen: tuple[Unseen, ...] = ()
+    modes: Modes | None = None
 
     @property
     def fits(self) -> bool:
         """Whether every line agrees with a mode."""
         return all(match.finding == "agrees" for match in self.matches)
-
-
-Counts = Callable[[Mode], Mapping[str, int | None]]
 
 
 def identify(
@@ -128,271 +122,101 @@ def identify(
     unexcited: ranks of the modes that the drive cannot excite.
     largest_scale: how far the common factor may lie from 1.
     """
-    lines = sorted(range(len(measured)), key=lambda i: measured[i].frequency_hz)
-    costs = _count_costs([measured[i] for i in lines], modes, counts, largest_scale)
-    log_f = np.log([measured[i].frequency_hz for i in lines])
-    log_p = np.log([mode.frequency_hz for mode in modes])
-    log_scale, pairs = _best(log_f, log_p, costs, math.log(largest_scale))
-    found = {lines[i]: j for i, j in pairs}
-    scale = math.exp(log_scale)
-    support = len(found)
+    doubts = suspicions(measured)
+    chances = chances_of(measured, modes, doubts, counts, unexcited, largest_scale)
+    names = _supported(_names(chances, modes), measured)
+    named = [
+        (modes[j].family, math.log(row.frequency_hz / modes[j].frequency_hz))
+        for row, j in zip(measured, names, strict=True)
+        if j is not None
+    ]
+    scale = math.exp(_common(_of_the_main_family(named), tolerance)) if named else 1.0
+    setting = Setting(modes, counts, scale, tolerance, len(measured), len(named))
     matches = tuple(
-        _match(
-            row, modes[found[i]] if i in found else None, scale, counts, modes, tolerance, support
-        )
-        for i, row in enumerate(measured)
+        _match(_naming(i, measured[i], names, chances[i], modes, doubts[i]), setting)
+        for i in range(len(measured))
     )
-    matches = _with_twins(matches, modes, scale, counts, tolerance)
-    unseen = _unseen(modes, set(found.values()), log_f, log_scale, unexcited)
-    return Identification(scale, matches, unseen)
+    return Identification(scale, matches)
 
 
-# -- the best pairing -----------------------------------------------------------------------------
+def _match(naming: Naming, setting: Setting) -> Match:
+    finding, why = finding_of(naming, setting)
+    mode = naming.mode
+    off = math.nan if mode is None else residual(naming.row, mode, setting)
+    due = {} if mode is None else setting.counts(mode)
+    return Match(naming.row, mode, off, finding, why, naming.confidence, naming.runner_up, due)
 
 
-def _count_costs(
-    lines: Sequence[Measured], modes: Sequence[Mode], counts: Counts, largest: float
-) -> Values:
-    """The cost of a wrong count or family for each line and mode, shape (lines, modes)."""
-    costs = np.zeros((len(lines), len(modes)))
-    for i, line in enumerate(lines):
-        for j, mode in enumerate(modes):
-            if line.family is not None and line.family != mode.family:
-                costs[i, j] = np.inf
-            ratio = line.frequency_hz / mode.frequency_hz
-            near = 1 / largest / 1.1 < ratio < largest * 1.1
-            if not near:
-                costs[i, j] = np.inf
-            elif line.counts and math.isfinite(costs[i, j]):
-                costs[i, j] += count_cost(line.counts, counts(mode))
-    return costs
+def _of_the_main_family(named: Sequence[tuple[str, float]]) -> list[float]:
+    """The offsets of the family with most lines: others hang on other constants."""
+    ((family, many),) = Counter(family for family, _ in named).most_common(1)
+    if many < MAIN:
+        return [offset for _, offset in named]
+    return [offset for other, offset in named if other == family]
 
 
-def count_cost(seen: Mapping[str, int], due: Mapping[str, int | None]) -> float:
-    """The cost of what was counted against what is due; nothing where nothing can be compared."""
-    cost = 0.0
-    for key, count in seen.items():
-        expected = due.get(key, count)
-        if expected is None:  # lines were counted on a pattern that has no such count
-            return COUNT_OFF[1]
-        off = abs(count - expected)
-        little = max(1.0, LITTLE_OFF * expected)
-        cost += COUNT_OFF[0 if off == 0 else 1 if off <= little else 2]
-    return cost
+def _common(offsets: Sequence[float], tolerance: float) -> float:
+    """The centre of ln f - ln p: the mean, with what lies beyond the tolerance drawn in to it.
 
-
-def _best(
-    log_f: Values, log_p: Values, costs: Values, edge: float
-) -> tuple[float, list[tuple[int, int]]]:
-    """The best factor (its logarithm, at most `edge`) and the pairs (line, mode) under it."""
-    grid = np.linspace(-edge, edge, 1 + 2 * math.ceil(edge / GRID_STEP))
-    unlikely = np.minimum(grid**2 / (2.0 * SCALE_SPREAD**2), MOST_SCALE_COST)
-    total = _align(log_f, log_p, costs, grid)[-1] + unlikely
-    log_scale = float(grid[np.argmin(total)])
-    for _ in range(4):
-        pairs = _trace_back(log_f, log_p, costs, log_scale)
-        if not pairs:
-            return 0.0, []
-        refined = float(np.median([log_f[i] - log_p[j] for i, j in pairs]))
-        if abs(refined - log_scale) < 1e-9:
+    Huber (1964), Ann. Math. Statist. 35, 73, from memory: one stray line moves the factor little.
+    """
+    r = np.array(offsets)
+    centre = float(np.median(r))
+    for _ in range(100):
+        before = centre
+        centre += float(np.clip(r - centre, -tolerance, tolerance).mean())
+        if abs(centre - before) < 1e-12:
             break
-        log_scale = refined
-    return log_scale, pairs
+    return centre
 
 
-def _align(log_f: Values, log_p: Values, costs: Values, log_scales: Values) -> list[Values]:
-    """The least cost of pairing the first lines with modes in order, for many factors at once.
+# -- the names ------------------------------------------------------------------------------------
 
-    Dynamic programming: best[j] is the least cost so far where the last pair took mode j - 1, and
-    best[0] where there is no pair yet. Returns best after each line, shape (modes + 1, factors),
-    and last the least cost of all, shape (factors,).
+
+def _names(chances: Values, modes: Sequence[Mode]) -> list[int | None]:
+    """The mode of each line, the likeliest pair first, no mode more often than it is there."""
+    log_p = np.log([mode.frequency_hz for mode in modes])
+    together = chances @ (np.abs(log_p[:, None] - log_p) < ALIKE)
+    left = [mode.multiplicity for mode in modes]
+    names: list[int | None] = [None] * chances.shape[0]
+    # Rounded, so that of two that are alike the same is taken on every machine.
+    likely = np.round(chances, 6)
+    for i, j in sorted(np.argwhere(together >= NAMED).tolist(), key=lambda p: (-likely[*p], *p)):
+        if names[i] is None and left[j] > 0 and likely[i, j] >= LEAST:
+            names[i] = j
+            left[j] -= 1
+    return names
+
+
+def _supported(names: Sequence[int | None], measured: Sequence[Measured]) -> Sequence[int | None]:
+    """The names, none where a single line without a count would have one.
+
+    With a factor that is free its frequency alone could be that of any mode.
     """
-    n, m = costs.shape
-    best = np.full((m + 1, log_scales.size), np.inf)
-    best[0] = 0.0
-    stages: list[Values] = [best]
-    for i in range(n):
-        paired = _pair_cost(log_f[i], log_p, costs[i], log_scales)
-        with_pair = np.vstack([np.full((1, log_scales.size), np.inf), _passing(best) + paired])
-        best = np.minimum(best + UNEXPLAINED, with_pair)
-        stages.append(best)
-    return [*stages, best.min(axis=0)]
+    named = [i for i, j in enumerate(names) if j is not None]
+    if len(named) == 1 and not measured[named[0]].counts:
+        return [None] * len(names)
+    return names
 
 
-def _passing(best: Values) -> Values:
-    """The least cost before a pair with each mode, every mode passed over since the last pair paid.
-
-    Modes below the first pair cost less: many lists begin where the exciter begins.
-    """
-    passed = np.empty_like(best[:-1])
-    first = best[0] + UNSEEN_BELOW * np.arange(best.shape[0] - 1)[:, None]
-    since = np.full(best.shape[1], np.inf)
-    long_since = np.full(best.shape[1], np.inf)
-    for j in range(passed.shape[0]):
-        passed[j] = np.minimum(first[j], np.minimum(since, long_since + MOST_MISSED))
-        since = np.minimum(since + MISSED, best[j + 1])
-        long_since = np.minimum(long_since, best[j + 1])
-    return passed
-
-
-def _pair_cost(log_f: float, log_p: Values, costs: Values, log_scales: Values) -> Values:
-    residual = (log_f - log_p[:, None] - log_scales[None, :]) / SPREAD
-    return np.asarray(residual**2 / 2.0 + costs[:, None])
-
-
-def _trace_back(
-    log_f: Values, log_p: Values, costs: Values, log_scale: float
-) -> list[tuple[int, int]]:
-    """The pairs (line, mode) of the best alignment under one factor."""
-    scales = np.array([log_scale])
-    stages = [stage[:, 0] for stage in _align(log_f, log_p, costs, scales)[:-1]]
-    pairs: list[tuple[int, int]] = []
-    j = int(np.argmin(stages[-1]))
-    for i in range(len(log_f) - 1, -1, -1):
-        if j == 0 or stages[i][j] + UNEXPLAINED <= stages[i + 1][j] + 1e-9:
-            continue
-        pairs.append((i, j - 1))
-        j = _before(stages[i], j - 1)
-    return pairs[::-1]
-
-
-def _before(stage: Values, mode: int) -> int:
-    """The state from which a pair with this mode was cheapest."""
-    states = np.arange(mode + 1)
-    missed = np.minimum(MISSED * (mode - states), MOST_MISSED)
-    passing = np.where(states == 0, UNSEEN_BELOW * mode, missed)
-    return int(np.argmin(stage[: mode + 1] + passing))
-
-
-# -- the findings in words ------------------------------------------------------------------------
-
-
-def _match(
+def _naming(
+    i: int,
     row: Measured,
-    mode: Mode | None,
-    scale: float,
-    counts: Counts,
+    names: Sequence[int | None],
+    chance: Values,
     modes: Sequence[Mode],
-    tolerance: float,
-    support: int,
-) -> Match:
-    if mode is None:
-        return Match(
-            row, None, math.nan, "unexplained", _nearest_in_words(row, scale, counts, modes)
-        )
-    residual = row.frequency_hz / (scale * mode.frequency_hz) - 1.0
-    if row.counts and count_cost(row.counts, counts(mode)) > 0.0:
-        why = _count_in_words(row, mode, scale, counts, modes, support)
-        return Match(row, mode, residual, "count differs", why)
-    if abs(residual) > tolerance:
-        why = f"{100 * residual:+.1f} % from the scaled prediction, beyond {100 * tolerance:.3g} %"
-        return Match(row, mode, residual, "off", why)
-    return Match(row, mode, residual, "agrees", "")
-
-
-def _with_twins(
-    matches: tuple[Match, ...],
-    modes: Sequence[Mode],
-    scale: float,
-    counts: Counts,
-    tolerance: float,
-) -> tuple[Match, ...]:
-    """The second of two lines that symmetry makes of one mode is that mode too.
-
-    On a real disc the twins lie a little apart.
-    """
-    taken = {m.mode.rank: i for i, m in enumerate(matches, start=1) if m.mode is not None}
-    named = []
-    for match in matches:
-        row = match.measured
-        twins = [m for m in modes if m.multiplicity > 1 and m.rank in taken]
-        for mode in twins if match.mode is None else ():
-            residual = row.frequency_hz / (scale * mode.frequency_hz) - 1.0
-            if abs(residual) <= tolerance and count_cost(row.counts, counts(mode)) == 0.0:
-                why = f"the twin of row {taken.pop(mode.rank)}: two modes of one figure, turned"
-                named.append(Match(row, mode, residual, "agrees", why))
-                break
-        else:
-            named.append(match)
-    return tuple(named)
-
-
-def _nearest_in_words(row: Measured, scale: float, counts: Counts, modes: Sequence[Mode]) -> str:
-    """What lies nearest to a line that no mode was found for, and what speaks against it."""
-    nearest = min(modes, key=lambda m: abs(math.log(row.frequency_hz / (scale * m.frequency_hz))))
-    hz = scale * nearest.frequency_hz
-    distance = row.frequency_hz / hz - 1.0
-    if abs(distance) > 2.0 * SPREAD:
-        return (
-            f"no mode fits; the nearest is {name_of(nearest)} at {hz:.4g} Hz (scaled), "
-            f"{100.0 * abs(distance):.1f} % {'below' if distance > 0 else 'above'} it"
-        )
-    near = f"its frequency is near that of {name_of(nearest)} ({hz:.4g} Hz scaled)"
-    if row.family is not None and row.family != nearest.family:
-        return f"{near}, but the family stated is {row.family}"
-    if row.counts and count_cost(row.counts, counts(nearest)) > 0.0:
-        return f"{near}, but that has {counts_in_words(counts(nearest))}"
-    return f"{near}, which another line fits better"
-
-
-def name_of(mode: Mode) -> str:
-    """A mode by family and order, as the tables write it."""
-    return f"{mode.family} {mode.order}"
-
-
-def counts_in_words(counts: Mapping[str, int | None]) -> str:
-    """ "3 nodes", "1 line across x and 2 across y", "2 diameters and 0 circles"."""
-    if counts.get("nodes") is not None:
-        return f"{counts['nodes']} node" + ("" if counts["nodes"] == 1 else "s")
-    words = {
-        "lines_x": "across x",
-        "lines_y": "across y",
-        "diameters": "nodal diameters",
-        "circles": "nodal circles",
-    }
-    parts = [f"{counts[key]} {word}" for key, word in words.items() if counts.get(key) is not None]
-    return " and ".join(parts) if parts else "no such lines"
-
-
-def _count_in_words(
-    row: Measured, mode: Mode, scale: float, counts: Counts, modes: Sequence[Mode], support: int
-) -> str:
-    """Both the mode that the frequency says and the one that the count says, with frequencies."""
-    due = counts_in_words(counts(mode))
-    here = f"by frequency {name_of(mode)} ({scale * mode.frequency_hz:.4g} Hz scaled), with {due}"
-    same = [m for m in modes if m.family == mode.family]
-    counted = [m for m in same if count_cost(row.counts, counts(m)) == 0.0]
-    if not counted:
-        return f"{here}; no mode in the range has {counts_in_words(row.counts)}"
-    nearest = min(counted, key=lambda m: abs(math.log(row.frequency_hz / m.frequency_hz)))
-    verdict = (
-        "the rest of the list supports the frequency"
-        if support >= 3
-        else "too few other lines to tell which is right"
+    doubt: Suspicion,
+) -> Naming:
+    """Line i with its name, how sure that is, and the next likely mode."""
+    j = names[i]
+    others = np.where(np.arange(len(modes)) == j, 0.0, chance)
+    next_best = int(np.argmax(others))
+    likely = float(others[next_best])
+    return Naming(
+        row,
+        None if j is None else modes[j],
+        float(max(0.0, 1.0 - chance.sum()) if j is None else chance[j]),
+        (modes[next_best], likely) if likely >= RUNNER_UP else None,
+        doubt,
+        0 if j is None or j not in names[:i] else names.index(j) + 1,
     )
-    return (
-        f"{here}; by the count {name_of(nearest)}, which lies at "
-        f"{scale * nearest.frequency_hz:.4g} Hz; {verdict}"
-    )
-
-
-def _unseen(
-    modes: Sequence[Mode],
-    found: set[int],
-    log_f: Values,
-    log_scale: float,
-    unexcited: Collection[int],
-) -> tuple[Unseen, ...]:
-    """The modes up to the highest line that nothing was matched with."""
-    unseen = []
-    for j, mode in enumerate(modes):
-        log_p = math.log(mode.frequency_hz) + log_scale
-        if j in found or log_p > log_f.max() + SPREAD:
-            continue
-        why = "nothing explains its absence"
-        if mode.rank in unexcited:
-            why = "the drive does not excite it"
-        elif log_p < log_f.min() - SPREAD:
-            why = "below the lowest frequency measured"
-        unseen.append(Unseen(mode, why))
-    return tuple(unseen)

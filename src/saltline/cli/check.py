@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from typing import TYPE_CHECKING
 
 import click
 
@@ -20,6 +21,10 @@ from saltline.cli.common import (
     theory_option,
 )
 
+if TYPE_CHECKING:
+    from saltline.rig import Rig
+    from saltline.specimen import Specimen
+
 
 @click.command("check")
 @specimen_argument
@@ -36,6 +41,13 @@ from saltline.cli.common import (
 @theory_option
 @family_option
 @all_option
+@click.option(
+    "--rig",
+    "rig_path",
+    type=click.Path(),
+    metavar="FILE",
+    help="The exciter and the sensor, which may explain why a mode was not seen.",
+)
 @format_option
 @honest_errors
 def command(
@@ -46,13 +58,15 @@ def command(
     theory: str,
     families: tuple[str, ...],
     every: bool,
+    rig_path: str | None,
     form: str,
 ) -> None:
     """Say which mode of SPECIMEN each frequency in MEASURED is, and what does not fit.
 
     The match does not depend on the exact modulus, density or thickness: one factor common to all
     frequencies is found along with it and reported as the scale. Counted nodes are used where the
-    list has them, and a count that contradicts its frequency is pointed out.
+    list has them, and a count that contradicts its frequency is pointed out. Each name comes with
+    the probability that it is right; a line that nothing explains well is left unexplained.
 
     A list that names families (flatwise, edgewise, torsion, axial) is compared with those too;
     --family and --all choose others.
@@ -66,7 +80,8 @@ def command(
     from saltline.measured import load_measured
     from saltline.show.checked import checked
 
-    specimen = load_specimen(specimen_path)
+    specimen = _specimen(specimen_path)
+    rig = _rig(rig_path, specimen)
     measured = load_measured(measured_path)
     refuse_foreign_counts(specimen, measured)
     named = list(families)
@@ -80,6 +95,35 @@ def command(
         theory=theory,
         count=count,
         families=chosen_families(specimen, named, every=every),
+        rig=rig,
     )
     show(checked(specimen, outcome), form)
     sys.exit(0 if outcome.fits else 1)
+
+
+def _specimen(path: str) -> Specimen:
+    """The specimen; a measured list in its place is recognised."""
+    from saltline.document import InputError, Log
+    from saltline.measured import is_measured_list
+
+    try:
+        return load_specimen(path)
+    except InputError:
+        if path != "-" and is_measured_list(path):
+            raise Log(path).fail(
+                None,
+                "this is a measured list; the specimen comes first: saltline check SPECIMEN "
+                f"{path}",
+            ) from None
+        raise
+
+
+def _rig(path: str | None, specimen: Specimen) -> Rig | None:
+    """The rig, where one is given; its sensor must have its place on the specimen."""
+    from saltline.rig_file import check_fit, load_rig
+
+    if path is None:
+        return None
+    rig = load_rig(path)
+    check_fit(rig, specimen)
+    return rig

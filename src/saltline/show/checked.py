@@ -3,18 +3,34 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
+from saltline.beam_ended import beam_ended
 from saltline.identify import Identification, Match
+from saltline.misfit import misfit
+from saltline.resonance import COUNTS
 from saltline.show.table import Column, Result, Table, fixed, significant
 from saltline.specimen import BeamGeometry, Specimen
+from saltline.spread import Band, bands
 
-COUNT_KEYS = ("nodes", "lines_x", "lines_y", "diameters", "circles")
+COUNT_HEADINGS = {
+    "nodes": "nodes",
+    "lines_x": "across x",
+    "lines_y": "across y",
+    "diameters": "diameters",
+    "circles": "circles",
+}
+"""What is counted -> its heading."""
 
 
 def checked(specimen: Specimen, outcome: Identification) -> Result:
     """The result of `check`."""
-    rows = [_row(number, match, outcome) for number, match in enumerate(outcome.matches, start=1)]
+    spread = _spread(outcome)
+    rows = [
+        _row(number, match, outcome, spread)
+        for number, match in enumerate(outcome.matches, start=1)
+    ]
     unseen = [
         {
             "rank": item.mode.rank,
@@ -27,45 +43,80 @@ def checked(specimen: Specimen, outcome: Identification) -> Result:
         for item in outcome.unseen
     ]
     verdict = "fits" if outcome.fits else "does not fit"
+    remarks = [*misfit(outcome), *beam_ended(outcome), *_band_remark(rows, outcome)]
+    scale_words = _scale_words(specimen, outcome)
     data = {
         "specimen": specimen.name,
         "scale": outcome.scale,
         "verdict": verdict,
-        "measured": [{key: value for key, value in row.items() if key != "row"} for row in rows],
+        "measured": [{key: row[key] for key in row if key not in ("row", *_FLAT)} for row in rows],
         "unseen": unseen,
+        "remarks": [*remarks, scale_words],
     }
     return Result(
         data,
         (Table(_columns(rows), rows), Table(_unseen_columns(), unseen, "Not in the list:")),
-        (
-            *_sentences(rows),
-            f"scale {outcome.scale:.4f}: {_scale_words(specimen, outcome)}",
-            verdict,
-        ),
+        (*_sentences(rows), *remarks, f"scale {outcome.scale:.4f}: {scale_words}", verdict),
     )
 
 
-def _row(number: int, match: Match, outcome: Identification) -> dict[str, Any]:
+def _spread(outcome: Identification) -> dict[int, Band]:
+    """Rank -> the band of a mode's frequency, where the specimen states tolerances."""
+    if outcome.modes is None:
+        return {}
+    found = zip(outcome.modes.modes, bands(outcome.modes), strict=True)
+    return {mode.rank: band for mode, band in found if band is not None}
+
+
+_FLAT = tuple(f"due_{key}" for key in COUNTS)
+"""What is due, key by key, as tables and CSV have it."""
+
+
+def _row(
+    number: int, match: Match, outcome: Identification, spread: dict[int, Band]
+) -> dict[str, Any]:
     mode, line = match.mode, match.measured
     predicted = None if mode is None else mode.frequency_hz
+    band = None if mode is None else spread.get(mode.rank)
     return {
         "row": number,
         "frequency_hz": line.frequency_hz,
         "nodes": line.counts.get("nodes"),
-        **{key: line.counts[key] for key in COUNT_KEYS[1:] if key in line.counts},
+        **{key: line.counts[key] for key in COUNTS[1:] if key in line.counts},
         "rank": None if mode is None else mode.rank,
         "family": None if mode is None else mode.family,
         "order": None if mode is None else mode.order,
         "predicted_hz": predicted,
+        "predicted_counts": dict(match.due) or None,
+        **{f"due_{key}": value for key, value in match.due.items()},
+        "low_hz": None if band is None else band.low_hz,
+        "high_hz": None if band is None else band.high_hz,
         "scaled_hz": None if predicted is None else outcome.scale * predicted,
         "difference_percent": (
             None if predicted is None else 100.0 * (line.frequency_hz / predicted - 1.0)
         ),
-        "residual_percent": (None if math.isnan(match.residual) else 100.0 * match.residual),
+        "residual_percent": None if math.isnan(match.residual) else 100.0 * match.residual,
         "finding": match.finding,
+        "confidence": None if mode is None else match.confidence,
+        "runner_up": _runner_up(match),
         "note": line.note,
         "why": match.why,
     }
+
+
+def _runner_up(match: Match) -> dict[str, Any] | None:
+    if match.runner_up is None:
+        return None
+    mode, chance = match.runner_up
+    return {
+        "rank": mode.rank,
+        "family": mode.family,
+        "order": mode.order,
+        "confidence": chance,
+    }
+
+
+# -- tables ---------------------------------------------------------------------------------------
 
 
 def _as_written(value: Any) -> str:
@@ -73,26 +124,41 @@ def _as_written(value: Any) -> str:
     return f"{value:.7g}"
 
 
-def _columns(rows: list[dict[str, Any]]) -> tuple[Column, ...]:
+def _sure(value: Any) -> str:
+    """A probability in percent, never quite certain."""
+    return "" if value is None else f"{min(max(round(100.0 * value), 1), 99)}"
+
+
+def _other(value: Any) -> str:
+    """A runner-up in a cell."""
+    if value is None:
+        return ""
+    return f"{value['family']} {value['order']} ({_sure(value['confidence'])} %)"
+
+
+def _columns(rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
     counted = [
-        Column("nodes", "nodes", "counted"),
-        Column("lines_x", "across x", "counted"),
-        Column("lines_y", "across y", "counted"),
-        Column("diameters", "diameters", "counted"),
-        Column("circles", "circles", "counted"),
+        column
+        for key, heading in COUNT_HEADINGS.items()
+        if any(row.get(key) is not None for row in rows)
+        for column in (Column(key, heading, "counted"), Column(f"due_{key}", "", "due"))
     ]
     return (
         Column("row", "row"),
         Column("frequency_hz", "measured", "Hz", _as_written),
-        *(column for column in counted if any(row.get(column.key) is not None for row in rows)),
+        *counted,
         Column("rank", "rank"),
         Column("family", "family", words=True),
         Column("order", "order"),
         Column("predicted_hz", "predicted", "Hz", significant(5)),
+        Column("low_hz", "from", "Hz", shown=False),
+        Column("high_hz", "to", "Hz", shown=False),
         Column("difference_percent", "difference", "%", fixed(1, signed=True)),
         Column("scaled_hz", "scaled", "Hz", significant(5)),
         Column("residual_percent", "from scaled", "%", fixed(1, signed=True)),
         Column("finding", "finding", words=True),
+        Column("confidence", "sure", "%", _sure),
+        Column("runner_up", "or else", "", _other, words=True),
         Column("note", "note", words=True),
         Column("why", "why", words=True, shown=False),
     )
@@ -109,11 +175,41 @@ def _unseen_columns() -> tuple[Column, ...]:
     )
 
 
-def _sentences(rows: list[dict[str, Any]]) -> list[str]:
+# -- sentences ------------------------------------------------------------------------------------
+
+
+def _sentences(rows: Sequence[dict[str, Any]]) -> list[str]:
     return [
         f"row {row['row']} ({_as_written(row['frequency_hz'])} Hz), {row['finding']}: {row['why']}"
+        + _own_band(row)
         for row in rows
         if row["why"]
+    ]
+
+
+def _own_band(row: dict[str, Any]) -> str:
+    """The band of a line that is off, where the prediction has one."""
+    if row["finding"] != "off" or row["low_hz"] is None:
+        return ""
+    return f"; predicted, unscaled, {row['low_hz']:.4g} to {row['high_hz']:.4g} Hz (95 %)"
+
+
+def _band_remark(rows: Sequence[dict[str, Any]], outcome: Identification) -> list[str]:
+    """Which lines lie outside the 95 % band of their prediction as it stands."""
+    stated = [row for row in rows if row["low_hz"] is not None]
+    outside = [row for row in stated if not row["low_hz"] <= row["frequency_hz"] <= row["high_hz"]]
+    if not outside:
+        return []
+    numbers = ", ".join(str(row["row"]) for row in outside)
+    if len(outside) == len(stated) > 1:
+        who = f"all {len(outside)} rows that have a name"
+    else:
+        who = f"row{'s' if len(outside) > 1 else ''} {numbers}"
+    lie = "lie" if len(outside) > 1 else "lies"
+    shared = "the common factor" if abs(outcome.scale - 1.0) > 0.005 else "what is remarked above"
+    return [
+        f"{who} {lie} outside the 95 % band that the tolerances of the specimen give the "
+        f"prediction; {shared} is to be explained"
     ]
 
 
@@ -137,17 +233,25 @@ def _size_word(specimen: Specimen) -> str:
     return SIZE_WORDS[geometry.segments[0].section_start.shape]
 
 
+def _rows_text(count: int) -> str:
+    return f"{count} rows" if count > 1 else "one row"
+
+
 def _scale_words(specimen: Specimen, outcome: Identification) -> str:
     """What the common factor says."""
     percent = 100.0 * (outcome.scale - 1.0)
     matched = sum(match.mode is not None for match in outcome.matches)
     if matched == 0:
         return "no row could be matched"
-    if abs(percent) < 0.5 and 2 * matched > len(outcome.matches):
-        return "the prediction needs no correction"
+    if abs(percent) < 0.5:
+        if 2 * matched > len(outcome.matches):
+            return "the prediction needs no correction"
+        return f"for the {_rows_text(matched)} matched the prediction needs no correction"
     side = "above" if percent > 0 else "below"
     modulus = 100.0 * (outcome.scale**2 - 1.0)
-    who = "all lie" if matched == len(outcome.matches) else f"the {matched} rows matched lie"
+    lie = "lie" if matched > 1 else "lies"
+    is_all = 1 < matched == len(outcome.matches)
+    who = "all lie" if is_all else f"the {_rows_text(matched)} matched {lie}"
     words = (
         f"{who} about {abs(percent):.1f} % {side} the prediction, as if the modulus were "
         f"{modulus:+.1f} %, or {_size_word(specimen)} {percent:+.1f} % (for bending)"
