@@ -223,6 +223,7 @@ def _degrees(breaks: Sequence[float], wave: float, refinement: int, is_even: boo
     degrees = []
     for start, end in pairwise(breaks):
         half = wave * (end - start) / 2.0
-        step = (5.0 if len(breaks) == 2 else 2.5) + (0.0 if is_even else half / 7.0)
+        few = 5.0 if len(breaks) == 2 else 2.5
+        step = max(few - half / 6.0, 2.0) if is_even else few + half / 7.0
         degrees.append(math.ceil(half + 3.0 * half ** (1.0 / 3.0) + step * (1 + refinement)))
     return degrees
