@@ -270,3 +270,20 @@ def test_a_finer_look_finds_the_same_lines_in_high_modes() -> None:
         assert math.isclose(
             sum(length(line) for line in pattern.net.lines), (m - 1) * width + (n - 1), rel_tol=1e-9
         )
+
+
+def test_a_line_that_holds_the_plate_is_no_node_line() -> None:
+    """Along it nothing moves in any mode, so it tells none from another."""
+    held = {"from": ["0.4 m", "0.0 m"], "to": ["0.4 m", "0.6 m"], "deflection": "rigid"}
+    part = {"from": ["0.0 m", "0.16 m"], "to": ["0.0 m", "0.44 m"], "deflection": "rigid"}
+    for line, clamped in ((held, {}), (part, {"rotation": "rigid"})):
+        specimen = plate("FFFF", width=0.6, supports=[line | clamped])
+        at = float(line["from"][0].split()[0])
+        for count in (3, 6):
+            for mode in find_modes(specimen, count=count).modes[:3]:
+                pattern = pattern_of(mode.shape)
+                assert isinstance(pattern, PlatePattern)
+                for found in pattern.net.lines:
+                    x, y = found.points.T
+                    on_it = (np.abs(x - at) < 1e-3) & (y > 0.17) & (y < 0.43)
+                    assert np.count_nonzero(on_it) <= 3, "no more than a crossing"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from saltline.cli import main
 from saltline.mixture import as_driven
 from saltline.modes import Modes, find_modes
 from saltline.pairs import Pair, figures, pairs, partners
-from saltline.show.mixing import pair_notes, pairs_data
+from saltline.show.mixing import pair_notes, pairs_data, unlisted_notes
 from saltline.specimen_file import read_specimen
 from saltline.turning import MASS_SHARE, TURNED
 
@@ -280,7 +281,7 @@ def test_a_near_pair_in_words() -> None:
     grams = 1e3 * pair_of(modes, 4).turns[0].enough
     assert pair_notes(pairs(modes)) == [
         f"modes 4 and 5 are 0.61 % apart: {grams:.2g} g off centre begins to mix their figures, in "
-        f'the end into "line across x + 2 arcs", {SKEWED}'
+        f'the end into "diagonal + 2 arcs", {SKEWED}'
     ]
 
 
@@ -309,7 +310,7 @@ def test_the_json_form_has_the_range_and_names_its_figures() -> None:
     listed = {round(shown["angle_deg"]): shown for shown in pair["figures"]}
     assert (listed[0]["lines_x"], listed[0]["lines_y"]) == (2, 1)
     assert (listed[90]["lines_x"], listed[90]["lines_y"]) == (1, 2)
-    assert {shown["pattern"] for shown in pair["figures"]} > {"line across x + 2 arcs"}
+    assert {shown["pattern"] for shown in pair["figures"]} > {"diagonal + 2 arcs"}
 
 
 def test_the_pages_name_every_key() -> None:
@@ -332,3 +333,11 @@ def test_predict_writes_the_pairs_of_a_plate_and_only_as_json(tmp_path: Path) ->
     assert '"pairs": [' in as_json.stdout
     assert "pairs" not in as_table.stdout
     assert "modes 4 and 5 share a frequency" in as_table.stderr
+
+
+def test_a_list_that_ends_within_a_pair_says_so() -> None:
+    known = modes_of(count=5)
+    listed = replace(known, modes=known.modes[:4])
+    (note,) = unlisted_notes(known, listed)
+    assert note.startswith("mode 5, not listed, has the same frequency as mode 4: ")
+    assert unlisted_notes(known, known) == []

@@ -10,7 +10,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line
 from saltline.plate_places import Patch
-from saltline.plate_shape import PlateShape
+from saltline.plate_shape import PlateShape, Segment
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,11 @@ class MixedShape:
     def vanishing(self) -> tuple[int, int, int, int]:
         """How many times the deflection vanishes at each edge."""
         return self.parts[0][0].vanishing
+
+    @property
+    def resting(self) -> tuple[Segment, ...]:
+        """Lines along which the plate is held at rest."""
+        return self.parts[0][0].resting
 
     @property
     def patches(self) -> tuple[tuple[Patch, tuple[float, float, float]], ...]:

@@ -7,6 +7,7 @@ show the first.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -15,8 +16,9 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.drive import driving_work
 from saltline.mixed_shape import MixedShape
-from saltline.modes import Mode, Modes
+from saltline.modes import Mode, Modes, find_modes
 from saltline.plate_shape import PlateShape
+from saltline.specimen import Specimen
 
 ONE_FREQUENCY = 1e-6
 """Modes closer than this (relative) answer a drive as one."""
@@ -34,6 +36,35 @@ def as_driven(modes: Modes) -> Modes:
         if other.frequency_hz <= (1.0 + ONE_FREQUENCY) * one.frequency_hz:
             turned[i : i + 2] = _turned(modes, turned[i], other)
     return replace(modes, modes=tuple(turned))
+
+
+def listed_modes(
+    specimen: Specimen,
+    *,
+    count: int | None,
+    below_hz: float | None,
+    theory: str | None,
+    families: Sequence[str] | None,
+) -> tuple[Modes, Modes]:
+    """The modes asked for as they are driven, and the same with one more of a plate's.
+
+    The further one may be the partner of the last. See `find_modes` for the arguments; count is 8
+    where neither it nor below_hz is given.
+    """
+    more = 1 if specimen.kind == "plate" else 0
+    wanted = count or 8
+    known = as_driven(
+        find_modes(
+            specimen,
+            count=wanted + more,
+            below_hz=below_hz,
+            beyond=more,
+            theory=theory,
+            families=families,
+        )
+    )
+    inside = sum(m.frequency_hz <= below_hz for m in known.modes) if below_hz else wanted
+    return replace(known, modes=known.modes[:inside]), known
 
 
 def _turned(modes: Modes, one: Mode, other: Mode) -> list[Mode]:

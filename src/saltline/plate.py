@@ -26,7 +26,7 @@ from saltline.plate_axes import Axis as Axis
 from saltline.plate_axes import estimate_highest, moved_breaks, plate_axes, stretched
 from saltline.plate_axes import make_axis as make_axis
 from saltline.plate_places import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_places import patches
+from saltline.plate_places import patches, place_of
 from saltline.plate_shape import PlateShape as PlateShape
 from saltline.plate_singular import left_out, singular_functions, spots
 from saltline.plate_space import (
@@ -245,6 +245,12 @@ def _shaping(specimen: Specimen, read: Readings) -> Callable[[Values], PlateShap
     )
     nothing = 1e-9 / math.sqrt(plate_stiffness(specimen).mass * math.prod(specimen.geometry.size))
 
+    resting = tuple(
+        (place_of(s), (s.to[0].value, s.to[1].value))
+        for s in specimen.supports
+        if s.to and math.isinf(s.hold.deflection.value)
+    )
+
     def shape(q: Values) -> PlateShape:
         raw = q if space.change is None else space.change @ q
         moves = []
@@ -261,6 +267,7 @@ def _shaping(specimen: Specimen, read: Readings) -> Callable[[Values], PlateShap
             (left, right, bottom, top),
             None if space.singular is None else space.singular.combined(raw[space.products :]),
             tuple(moves),
+            resting,
         )
 
     return shape

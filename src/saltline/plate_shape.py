@@ -15,6 +15,8 @@ from saltline.plate_places import Patch
 from saltline.potentials import Order
 from saltline.singular import Singular
 
+Segment = tuple[tuple[float, float], tuple[float, float]]
+
 
 @dataclass(frozen=True, slots=True)
 class PlateShape:
@@ -25,6 +27,7 @@ class PlateShape:
                clamped, 1 pinned, else 0.
     singular:  what supports add to the polynomial; None where there are none.
     patches:   rigid patches, each with its motion A + B (x - x0) + C (y - y0) as (A, B, C).
+    resting:   lines along which the plate is held at rest, by their ends, m.
     """
 
     x: Line
@@ -33,6 +36,7 @@ class PlateShape:
     vanishing: tuple[int, int, int, int]
     singular: Singular | None = None
     patches: tuple[tuple[Patch, tuple[float, float, float]], ...] = ()
+    resting: tuple[Segment, ...] = ()
 
     def at(self, x: Values, y: Values, dx: int = 0, dy: int = 0) -> Values:
         """The deflection or a derivative on the grid of places x by y, shape (len(x), len(y))."""
@@ -61,10 +65,16 @@ class PlateShape:
         return values
 
     def _add(self, values: list[Values], x: Values, y: Values, orders: Sequence[Order]) -> None:
-        """Add the singular part to derivatives of the polynomial, and the patches' own motion."""
+        """Add the singular part to derivatives of the polynomial; patches have their own motion."""
         assert self.singular is not None
         for value, part in zip(values, self.singular.jets(x, y, orders), strict=True):
             value += part.sum(axis=1)
+        self.put_patches(values, x, y, orders)
+
+    def put_patches(
+        self, values: Sequence[Values], x: Values, y: Values, orders: Sequence[Order]
+    ) -> None:
+        """Put the patches' own motion in place of derivatives at points under them."""
         for patch, (A, B, C) in self.patches:
             X, Y = x - patch.at[0], y - patch.at[1]
             here = np.hypot(X, Y) < patch.radius

@@ -10,7 +10,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line
 from saltline.mixed_shape import MixedShape
-from saltline.plate_shape import PlateShape
+from saltline.plate_shape import PlateShape, Segment
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +39,28 @@ class Grid:
         )
         w, level = shape.levels(x, y)
         level = _straight_at_corners(level, w, shape.vanishing)
+        for segment in shape.resting:
+            _read_beside(level, x, y, segment)
         return Grid(x, y, w, _without_rest(level, w), math.hypot(x[1], y[1]))
 
 
 AT_REST = 1e-3
 """A region whose largest deflection is below this part of the plate's is at rest to any eye."""
+
+
+def _read_beside(level: Values, x: Values, y: Values, segment: Segment) -> None:
+    """Along a held part of an edge take the level from beside it, in place: no line runs there."""
+    (x0, y0), (x1, y1) = segment
+    tolerance = 1e-9 * (x[-1] + y[-1])
+    for at, start, stop, size, along, rows in (
+        ((x0, x1), y0, y1, x[-1], y, level),
+        ((y0, y1), x0, x1, y[-1], x, level.T),
+    ):
+        here = (along >= min(start, stop) - tolerance) & (along <= max(start, stop) + tolerance)
+        if max(at) <= tolerance:
+            rows[0, here] = rows[1, here]
+        elif min(at) >= size - tolerance:
+            rows[-1, here] = rows[-2, here]
 
 
 def _straight_at_corners(level: Values, w: Values, vanishing: tuple[int, int, int, int]) -> Values:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from saltline.specimen_parts import GEOMETRY_EXAMPLES, read_boundary, read_geome
 from saltline.specimen_places import (
     check_attached,
     check_supports,
+    distance,
+    edges_at,
     read_attached,
     read_place,
     read_supports,
@@ -65,7 +68,7 @@ def read_specimen(text: str, path: str | os.PathLike[str] | None = None) -> Spec
         check_attached(log, geometry, supports, attached)
     if geometry is not None and boundary is not None:
         check_supports(log, geometry, boundary, supports)
-        _check_drive(top, boundary, supports, drive)
+        _check_drive(top, geometry, boundary, supports, drive)
     log.raise_if_any()
     assert kind and material and geometry and boundary is not None
     file = None if path is None else Path(path)
@@ -119,12 +122,20 @@ def _geometry_and_boundary(
 def _damping_ratio(top: Fields) -> Quantity | None:
     value = top.find("damping_ratio")
     damping = value.quantity("ratio", low=1e-9, high=0.999) if value else None
-    if value and damping and not damping.unit and damping.value >= _MOST_DAMPING:
-        value.complain(
-            f"damping_ratio {damping.value:g} means {damping.value * 100:g} %; write the percent "
-            f'sign to say which is meant, "{damping.value:g} %" or "{damping.value * 100:g} %"'
-        )
+    fault = forgotten_percent(damping) if damping else ""
+    if value and fault:
+        value.complain(f"damping_ratio {fault}")
     return damping
+
+
+def forgotten_percent(damping: Quantity) -> str:
+    """What to say, after its name, of a bare damping ratio that is likely in percent; else ""."""
+    if damping.unit or damping.value < _MOST_DAMPING:
+        return ""
+    return (
+        f"{damping.value:g} means {damping.value * 100:g} %; write the percent sign to say which "
+        f'is meant, "{damping.value:g} %" or "{damping.value * 100:g} %"'
+    )
 
 
 def _drive(top: Fields, kind: str | None, size: tuple[float, ...] | None) -> Drive | None:
@@ -147,16 +158,39 @@ def _drive(top: Fields, kind: str | None, size: tuple[float, ...] | None) -> Dri
 
 
 def _check_drive(
-    top: Fields, boundary: dict[str, Hold], supports: tuple[Support, ...], drive: Drive | None
+    top: Fields,
+    geometry: Geometry,
+    boundary: dict[str, Hold],
+    supports: tuple[Support, ...],
+    drive: Drive | None,
 ) -> None:
     holds = [*boundary.values(), *(support.hold for support in supports)]
     held = any(h.deflection.value > 0.0 or h.rotation.value > 0.0 for h in holds)
     value = top.find("drive")
+    if drive is not None and value is not None and _is_at_rest(geometry, boundary, supports, drive):
+        value.complain(
+            "drive pushes at a place that is held and cannot move; move it, or let the support "
+            "there drive the specimen: through: boundary"
+        )
     if drive is not None and value is not None and drive.through == "boundary" and not held:
         value.complain(
             "drive goes through the boundary, yet nothing is held there; say where the exciter "
             'holds the specimen, or "through: point" with "at"'
         )
+
+
+def _is_at_rest(
+    geometry: Geometry, boundary: dict[str, Hold], supports: tuple[Support, ...], drive: Drive
+) -> bool:
+    """Whether a driven point is where the specimen is held rigidly."""
+    if drive.through != "point" or isinstance(geometry, DiscGeometry):
+        return False  # a disc on a stud can be driven through nothing else
+    at = Support(drive.at, Hold(Quantity(math.inf), Quantity(0.0)))
+    scale = 1e-9 * max(geometry.size, default=1.0)
+    rigid = (s for s in supports if math.isinf(s.hold.deflection.value))
+    if any(distance(at, support) <= scale for support in rigid):
+        return True
+    return any(math.isinf(boundary[edge].deflection.value) for edge in edges_at(geometry, at))
 
 
 def _check_centre(top: Fields, geometry: Geometry, drive: Drive | None) -> None:

@@ -182,7 +182,7 @@ def check_supports(
 ) -> None:
     """Complain of supports that are already held, meet one another or do not fit."""
     for support in supports:
-        for edge in _edges_at(geometry, support):
+        for edge in edges_at(geometry, support):
             if boundary[edge].word != "free":
                 log.add(
                     _place_of(support),
@@ -192,7 +192,7 @@ def check_supports(
         _check_fit(log, geometry, support)
     scale = max(geometry.size, default=1.0)
     for one, other in combinations(supports, 2):
-        apart = _distance(one, other)
+        apart = distance(one, other)
         if apart <= SAME_PLACE * scale and bool(one.to) == bool(other.to):
             fault = "stands at the same place as another one"
         elif apart < _radius(one) + _radius(other):
@@ -238,7 +238,7 @@ def _gap(one: Attachment, other: Support | Attachment) -> float:
     return math.dist(_values(one.at), _values(other.at)) - _radius(one) - _radius(other)
 
 
-def _distance(one: Support, other: Support) -> float:
+def distance(one: Support, other: Support) -> float:
     """How far two supports are apart, m; two along lines by their ends, for they may cross."""
     if one.to and other.to:
         ends = [[_values(place) for place in (s.at, s.to)] for s in (one, other)]
@@ -267,7 +267,7 @@ def _radius(thing: Support | Attachment) -> float:
     return thing.diameter.value / 2.0 if thing.diameter else 0.0
 
 
-def _edges_at(geometry: Geometry, support: Support) -> list[str]:
+def edges_at(geometry: Geometry, support: Support) -> list[str]:
     """The ends or edges on which a support stands, one along a line with the whole of it."""
     pairs = {
         BeamGeometry: (("start", "end"),),

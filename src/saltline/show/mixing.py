@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 from saltline.modes import Modes
 from saltline.nodes import PlatePattern
-from saltline.pairs import Pair, figure, figures, pairs
+from saltline.pairs import NEAR, Pair, figure, figures, pairs
 from saltline.show.table import Result, significant
 from saltline.turning import TURNED, Turn
 
@@ -32,6 +33,25 @@ def pair_notes(found: Sequence[Pair]) -> list[str]:
         named = "; ".join(_ranks(pair) for pair in others[:NAMED])
         more = f" and {len(others) - NAMED} more" if len(others) > NAMED else ""
         notes.append(f"likewise the pairs {named}{more}; --format json has the details")
+    return notes
+
+
+def unlisted_notes(known: Modes, listed: Modes) -> list[str]:
+    """A sentence for each listed mode of a plate whose partner is known but not listed."""
+    if known.specimen.kind != "plate":
+        return []
+    ranks = {mode.rank for mode in listed.modes}
+    notes = []
+    for lower, upper in pairwise(known.modes):
+        apart = upper.frequency_hz / lower.frequency_hz - 1.0
+        if apart <= NEAR and len({lower.rank, upper.rank} & ranks) == 1:
+            shown, hidden = (lower, upper) if lower.rank in ranks else (upper, lower)
+            near = f"lies within {significant(2)(100.0 * apart)} % of"
+            near = near if apart > 1e-6 else "has the same frequency as"
+            notes.append(
+                f"mode {hidden.rank}, not listed, {near} mode {shown.rank}: their figures may mix; "
+                "list both to see into what"
+            )
     return notes
 
 
