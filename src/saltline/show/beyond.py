@@ -29,7 +29,8 @@ def reach_note(found: Reach) -> str:
         f"{ALONG[motion]} at {significant(3)(hz)} Hz" for motion, hz in found.first_lines.items()
     )
     return first + (
-        f"; the plate's first mode with a node line along it is {lines}; --as-plate shows both"
+        f"; the first mode with a node line along it is, by thin-plate theory, {lines}; --as-plate "
+        "shows both theories"
         if lines
         else ""
     )
