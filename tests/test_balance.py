@@ -17,6 +17,7 @@ from saltline.response import driven
 from saltline.rig import Exciter, Rig
 from saltline.specimen import Drive, Specimen
 from saltline.specimen_file import read_specimen
+from saltline.spread import bands
 from specimens import UNIT, beam, mass, plate
 
 G = 9.80665
@@ -165,6 +166,31 @@ def test_what_unequal_twins_leave(mismatch: float, zeta: float) -> None:
     )
     exact = abs(one - other) * 2.0 * zeta
     assert residual(mismatch, zeta) == pytest.approx(exact, rel=0.03, abs=1e-9)
+
+
+def test_twins_are_as_unlike_as_their_tolerances_let_them() -> None:
+    """f ~ h/L^2: 1 % of h and 0.5 % of L, each twin off on its own, are sqrt(2 (1 + 1)) % apart."""
+    specimen = read_specimen("""
+        kind: beam
+        material: {youngs_modulus: 70 GPa, density: 2700 kg/m3, poisson_ratio: 0.3}
+        geometry: {length: 200 mm ± 0.5 %, section: {shape: rectangle, width: 20 mm,
+                   thickness: 2 mm ± 1 %}}
+        boundary: {start: clamped, end: free}
+        drive: {through: boundary, layout: twin}
+        """)
+    modes = find_modes(specimen, count=3, theory="euler")
+    for zeta, may_part in ((0.005, True), (0.03, False)):
+        known = driven(modes, damping_ratio=zeta)
+        twins = balance(known, bench(), bands=bands(modes)).twins
+        assert len(twins) == 3
+        for one in twins:
+            assert one.mismatch == pytest.approx(0.02, rel=1e-3)
+            assert one.bandwidth == 2.0 * zeta
+            assert one.may_part == may_part
+            due = 1.0 if may_part else residual(0.02, zeta)
+            assert one.left == pytest.approx(due, rel=1e-3)
+    alone = replace(specimen, drive=Drive())
+    assert balance(driven(find_modes(alone, count=1)), bench(), bands=bands(modes)).twins == ()
 
 
 def test_twins_a_bandwidth_apart_leave_the_whole_moment() -> None:

@@ -92,12 +92,12 @@ BASE = ', or a velocity or displacement of the base ("20 mm/s", "1 mm"), all amp
 @pytest.mark.parametrize(
     ("text", "through", "message"),
     [
-        ("0.5", "boundary", f'level needs a unit, for example "0.5 g_n"{BASE}'),
+        ("0.5", "boundary", f'level needs a unit, for example "0.5 g"{BASE}'),
         (
             "5 N",
             "boundary",
             'level "5 N" is a force or a rotational stiffness per length; it must be an '
-            f'acceleration, for example "0.5 g_n"{BASE}',
+            f'acceleration, for example "0.5 g"{BASE}',
         ),
         (
             "1 mm",
@@ -109,7 +109,7 @@ BASE = ', or a velocity or displacement of the base ("20 mm/s", "1 mm"), all amp
             "loud",
             "boundary",
             'level "loud" does not begin with a number; it must be an acceleration, for example '
-            f'"0.5 g_n"{BASE}',
+            f'"0.5 g"{BASE}',
         ),
         (
             "3 kg",

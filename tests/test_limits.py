@@ -202,7 +202,7 @@ def test_a_driven_point_is_limited_by_its_own_motion_and_by_what_moves_with_it()
     errors = []
     for resonance in found:
         omega0 = 2.0 * math.pi * resonance.mode.frequency_hz
-        omegas = omega0 * (1.0 + ZETA * ACROSS)
+        omegas = omega0 * np.exp(ZETA * ACROSS)
         w = np.array(
             [euler_beam("free-free", float(o), ZETA, [0.3], force_at=0.3)[0, 0] for o in omegas]
         )
@@ -218,6 +218,17 @@ def test_a_driven_point_is_limited_by_its_own_motion_and_by_what_moves_with_it()
         assert resonance.per_unit.moment == 0.0
     source = "closed form with a complex modulus, mpmath"
     record("levels of a free beam pushed at a point, three resonances", source, max(errors), 1e-5)
+
+
+@pytest.mark.parametrize("zeta", [0.3, 0.5, 0.9])
+def test_heavy_damping_leaves_every_figure_finite(zeta: float) -> None:
+    """Two widths below such a resonance lies no frequency, yet a worst is found."""
+    modes = find_modes(beam("clamped-free"), count=2, theory="euler")
+    for resonance in at_resonances(driven(modes, damping_ratio=zeta), bench()):
+        peak = resonance.per_unit
+        for value in (peak.displacement, peak.acceleration, peak.force, peak.moment):
+            assert math.isfinite(value)
+        assert 0.0 < resonance.drive < math.inf
 
 
 # -- a level that is asked for --------------------------------------------------------------------

@@ -147,6 +147,16 @@ def test_a_decimal_is_not_blurred_by_its_unit() -> None:
     assert repr(parse_quantity("4.5 g", "mass").value) == "0.0045"
 
 
+def test_g_is_an_acceleration_only_where_one_is_due_and_kg_never() -> None:
+    assert parse_quantity("3 g", "acceleration").value == pytest.approx(29.41995)
+    assert parse_quantity("3 g", "mass").value == 0.003
+    assert parse_quantity("3 kg", "mass").value == 3.0
+    for text in ("3 kg", "3 Mg", "3 grams", "3 kg ± 5 %"):
+        with pytest.raises(QuantityError, match=r"is a mass; it must be an acceleration") as caught:
+            parse_quantity(text, "acceleration")
+        assert 'for example "0.5 g"' in str(caught.value)
+
+
 REFUSED = [
     ("3.2", "length", 'thickness needs a unit, for example "3.2 mm"'),
     ("3.2 ± 0.05", "length", 'thickness needs a unit, for example "3.2 mm"'),

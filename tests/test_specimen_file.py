@@ -19,6 +19,7 @@ from saltline.document import InputError
 from saltline.material import BUILT_IN
 from saltline.quantities_of import quantities, with_values
 from saltline.quantity import Place
+from saltline.rig_file import read_rig
 from saltline.section import section_properties
 from saltline.specimen import (
     EDGES,
@@ -322,7 +323,9 @@ def test_mistakes_are_judged_by_the_likely_kind(kind: str) -> None:
 
 def test_a_diameter_is_no_business_of_a_beam() -> None:
     (fault,) = faults(BEAM + "supports: [{at: 9 mm, deflection: rigid, diameter: 8 mm}]\n")
-    assert fault == ('unknown key "diameter" in supports.0; allowed: at, deflection or rotation')
+    assert fault == (
+        'unknown key "diameter" in entry 1 of supports; allowed: at, deflection or rotation'
+    )
 
 
 def test_nothing_can_go_through_where_nothing_is_held_but_a_support_will_do() -> None:
@@ -430,8 +433,23 @@ def test_a_name_that_cannot_stand_in_a_file_is_refused(name: str) -> None:
         starter("beam", name)
 
 
+def test_the_starter_of_a_rig_loads_as_it_stands_and_with_all_that_it_offers() -> None:
+    text = starter("rig", "first bench")
+    rig = read_rig(text)
+    assert rig.name == "first bench"
+    assert (rig.strobe is None, rig.sensor is None) == (False, False)
+    offered = re.sub(r"^  # (?=[a-z_]+: )", "  ", text, flags=re.MULTILINE)
+    exciter = read_rig(offered).exciter
+    stated = (exciter.velocity, exciter.acceleration, exciter.static_moment, exciter.dynamic_moment)
+    assert None not in stated
+    for sensor in re.findall(r"^# (sensor: .*)", text, flags=re.MULTILINE):
+        assert read_rig(re.sub(r"^sensor: .*", sensor, text, flags=re.MULTILINE)).sensor.at
+
+
 def test_there_is_no_starter_for_another_kind() -> None:
-    with pytest.raises(ValueError, match=r'^kind "shell" is not known; it must be beam, plate or'):
+    with pytest.raises(
+        ValueError, match=r'^kind "shell" is not known; it must be beam, plate, disc'
+    ):
         starter("shell", "x")
 
 

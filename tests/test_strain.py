@@ -11,7 +11,8 @@ import pytest
 from exact_response import clamped_disc, euler_beam
 from outside import record
 from saltline.modes import Modes, find_modes
-from saltline.response import deflections, driven, superposed
+from saltline.response import driven, superposed
+from saltline.shapes import deflections
 from saltline.specimen import Specimen
 from saltline.specimen_file import read_specimen
 from saltline.strain import (

@@ -9,7 +9,7 @@ of gravity over the axis. SI throughout.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,9 +18,10 @@ from saltline.arrays import Values
 from saltline.drive import NOT_EXCITED
 from saltline.facts import STANDARD_GRAVITY, facts
 from saltline.modes import Mode
-from saltline.response import Driven, apparent_mass, participations, reactions
+from saltline.response import Driven, apparent_mass, reactions
 from saltline.rig import Rig
 from saltline.specimen import Specimen
+from saltline.spread import Band
 
 FAR = ("end", "right", "top")
 """Ends and edges at the far end of their axis."""
@@ -47,6 +48,26 @@ class Turning:
 
 
 @dataclass(frozen=True, slots=True)
+class Twins:
+    """How unlike two equal specimens may be at one mode, if each is off its description on its own.
+
+    mismatch:  how far their natural frequencies may be apart, relative, 95 %.
+    bandwidth: the half-power width, relative.
+    left:      the moment that the two may leave at resonance, in parts of one specimen's.
+    """
+
+    mode: Mode
+    mismatch: float
+    bandwidth: float
+    left: float
+
+    @property
+    def may_part(self) -> bool:
+        """Whether the two may resonate one after the other, each alone with its moment."""
+        return self.mismatch > self.bandwidth
+
+
+@dataclass(frozen=True, slots=True)
 class Balance:
     """A base-driven specimen's balance on the drive axis.
 
@@ -58,6 +79,7 @@ class Balance:
     at_rest:   the same of all that is mounted: nothing for a twin.
     too_much_at_rest: whether that is more than the rig's static moment; None where not known.
     turnings:  one for each mode.
+    twins:     of a twin one for each mode whose band is known.
     """
 
     overhangs: bool
@@ -68,10 +90,14 @@ class Balance:
     at_rest: float
     too_much_at_rest: bool | None
     turnings: tuple[Turning, ...]
+    twins: tuple[Twins, ...]
 
 
-def balance(known: Driven, rig: Rig) -> Balance:
-    """The balance of a specimen; a point is driven by a thin rod, which takes no moment."""
+def balance(known: Driven, rig: Rig, *, bands: Sequence[Band | None] = ()) -> Balance:
+    """The balance of a specimen; a point is driven by a thin rod, which takes no moment.
+
+    bands: of the modes, from the specimen's tolerances; they say how unlike twins may be.
+    """
     specimen = known.modes.specimen
     is_based = known.through == "boundary"
     arm = float(np.linalg.norm(_arms(specimen, rig))) if is_based else 0.0
@@ -87,7 +113,18 @@ def balance(known: Driven, rig: Rig) -> Balance:
         at_rest=at_rest,
         too_much_at_rest=None if limit is None else at_rest > limit.value,
         turnings=tuple(_turnings(replace(known, copies=1), rig)) if is_based else (),
+        twins=tuple(_twins(known, bands)) if known.copies == 2 else (),
     )
+
+
+def _twins(known: Driven, bands: Sequence[Band | None]) -> Iterator[Twins]:
+    bandwidth = 2.0 * known.damping.ratio
+    for mode, band in zip(known.modes.modes, bands, strict=False):
+        if band is not None:
+            # Either may lie anywhere in its band: their difference is the root of two wider.
+            mismatch = math.sqrt(2.0) * (band.high_hz - band.low_hz) / 2.0 / mode.frequency_hz
+            worst = min(mismatch, bandwidth)
+            yield Twins(mode, mismatch, bandwidth, residual(worst, known.damping.ratio))
 
 
 def _turnings(one: Driven, rig: Rig) -> Iterator[Turning]:
@@ -98,15 +135,14 @@ def _turnings(one: Driven, rig: Rig) -> Iterator[Turning]:
         modes,
         moments(one, rig, hz),
         np.abs(apparent_mass(one, hz)),
-        participations(one.modes),
+        one.shares,
         strict=True,
     )
-    for mode, moment, force, part in found:
+    for mode, moment, force, share in found:
         allowed = None
         if limit is not None:
             allowed = limit.value / float(moment) if moment > 0.0 else math.inf
-        excited = math.sqrt(part.share) >= NOT_EXCITED
-        yield Turning(mode, float(moment), float(force), allowed, excited)
+        yield Turning(mode, float(moment), float(force), allowed, share >= NOT_EXCITED)
 
 
 def moments(known: Driven, rig: Rig, frequencies_hz: Values) -> Values:

@@ -16,7 +16,7 @@ from saltline.beam import BeamShape
 from saltline.facts import facts
 from saltline.inertia import inertia, rough_inertia
 from saltline.modes import Mode, Modes, Shape
-from saltline.shapes import RigidShape, deflections, largest
+from saltline.shapes import RigidShape, deflections_of, largest
 from saltline.specimen import Specimen
 
 NOT_EXCITED = 1e-3
@@ -73,11 +73,8 @@ def driving_place(specimen: Specimen) -> Values:
 
 def pushed(shapes: Sequence[Shape | RigidShape], at: Values) -> Values:
     """The deflections at one place in the direction of the force: out of the wide face."""
-    return np.array(
-        [
-            0.0
-            if isinstance(shape, BeamShape) and shape.family != "flatwise"
-            else float(deflections(shape, at)[0])
-            for shape in shapes
-        ]
-    )
+    found = deflections_of(shapes, at)[:, 0]
+    for n, shape in enumerate(shapes):
+        if isinstance(shape, BeamShape) and shape.family != "flatwise":
+            found[n] = 0.0
+    return np.asarray(found)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from saltline.quantity import Quantity, QuantityError, parse_quantity
-from saltline.rig import KILOGRAM, Rig
+from saltline.rig import Rig
 from saltline.words import quoted
 
 LEVELS: Mapping[str, int] = {"length": -2, "velocity": -1, "acceleration": 0}
@@ -45,9 +45,6 @@ class Level:
         return self.quantity.value * omega ** -LEVELS.get(self.kind, 0)
 
 
-_EXAMPLE = 'for example "0.5 g"'
-
-
 class LevelError(ValueError):
     """A level that cannot be read or used: what was found, what is allowed, what puts it right."""
 
@@ -64,9 +61,6 @@ def parse_level(text: str, *, through: str) -> Level:
             quantity = parse_quantity(text, kind, path="level")
         except QuantityError as fault:
             faults.append(str(fault))
-            continue
-        if quantity.unit == KILOGRAM and kind == "acceleration":
-            faults.append(f"level {quoted(text)} is a mass; it must be an acceleration, {_EXAMPLE}")
             continue
         if quantity.value <= 0.0:
             raise LevelError(f"level {quoted(text)} must be more than zero")

@@ -25,8 +25,9 @@ from saltline.modes import Mode
 from saltline.plate_shape import PlateShape
 from saltline.plate_singular import spots
 from saltline.problem import Problem, attach
-from saltline.shapes import deflections
+from saltline.shapes import deflections_of, plates_among
 from saltline.specimen import Specimen
+from saltline.together import jets_together
 
 _RuleOf = Callable[[PlateShape | MixedShape, Specimen], Values]
 """A plate's shape, the specimen -> places x and y and weights over it less its rigid patches."""
@@ -49,10 +50,18 @@ def rough_inertia(modes: Sequence[Mode], specimen: Specimen) -> Values:
 def _integrated(modes: Sequence[Mode], specimen: Specimen, rule_of: _RuleOf) -> Values:
     found = np.zeros((len(modes), 3))
     made: dict[int, Values] = {}
-    for row, mode in zip(found, modes, strict=True):
-        row[:] = _own(mode.shape, mode, specimen, made, rule_of)
-        if not isinstance(mode.shape, BeamShape):
-            row += _attached(mode.shape, specimen)
+    plates = plates_among([mode.shape for mode in modes])
+    by_problem: dict[int, list[int]] = {}
+    for number, mode in enumerate(modes):
+        if number in plates:
+            by_problem.setdefault(id(mode.problem), []).append(number)
+        else:
+            found[number] = _own(mode.shape, mode, specimen, made)
+    for members in by_problem.values():
+        found[members] = _plates([plates[n] for n in members], specimen, rule_of)
+    others = [n for n, mode in enumerate(modes) if not isinstance(mode.shape, BeamShape)]
+    if others and specimen.attached:
+        found[others] += _attached([modes[n].shape for n in others], specimen)
     return found
 
 
@@ -63,12 +72,11 @@ def own_mass(specimen: Specimen) -> float:
 
 @singledispatch
 def _own(
-    shape: Any, mode: Mode, specimen: Specimen, made: dict[int, Values], rule_of: _RuleOf
+    shape: Any, mode: Mode, specimen: Specimen, made: dict[int, Values]
 ) -> tuple[float, float, float]:
-    """Of the specimen itself; of a beam with what is attached.
+    """Of a disc itself; of a beam with what is attached.
 
-    made:    what was made for earlier modes of the same problem, by the problem's id.
-    rule_of: how a plate is integrated.
+    made: what was made for earlier modes of the same problem, by the problem's id.
     """
     raise TypeError(f"no inertia is known for {type(shape).__name__}")
 
@@ -78,10 +86,10 @@ def _own(
 
 @_own.register
 def _(
-    shape: BeamShape, mode: Mode, specimen: Specimen, made: dict[int, Values], rule_of: _RuleOf
+    shape: BeamShape, mode: Mode, specimen: Specimen, made: dict[int, Values]
 ) -> tuple[float, float, float]:
     """Exactly, with the even motion and the rotation as functions of the beam's own basis."""
-    del specimen, rule_of
+    del specimen
     if mode.family != "flatwise":
         return 0.0, 0.0, 0.0
     assert mode.problem is not None
@@ -110,30 +118,22 @@ def beam_rigid_inertia(problem: Problem, line: Line) -> Values:
 # -- plates ---------------------------------------------------------------------------------------
 
 
-@_own.register(PlateShape)
-@_own.register(MixedShape)
-def _(
-    shape: PlateShape | MixedShape,
-    mode: Mode,
-    specimen: Specimen,
-    made: dict[int, Values],
-    rule_of: _RuleOf,
-) -> tuple[float, float, float]:
+def _plates(
+    shapes: Sequence[PlateShape | MixedShape], specimen: Specimen, rule_of: _RuleOf
+) -> Values:
+    """Of the modes of one problem, without what is attached, shape (shapes, 3)."""
     a, b = specimen.geometry.size
-    key = id(mode.problem)
-    if key not in made:
-        made[key] = rule_of(shape, specimen)
-    x, y, w = made[key]
-    deflection = w * shape.at_points(x, y)
-    even, along, across = deflection.sum(), deflection @ x, deflection @ y
-    for patch, (A, B, C) in shape.patches:
-        # A + B (x - x0) + C (y - y0) over a circle of radius R about (x0, y0)
-        area, second = math.pi * patch.radius**2, math.pi * patch.radius**4 / 4.0
-        even += A * area
-        along += A * area * patch.at[0] + B * second
-        across += A * area * patch.at[1] + C * second
-    per_area = own_mass(specimen) / (a * b)
-    return per_area * float(even), per_area * float(along), per_area * float(across)
+    x, y, weights = rule_of(shapes[0], specimen)
+    deflection = jets_together(shapes, x, y, ((0, 0),))[0]
+    found = deflection @ (weights * np.stack([np.ones_like(x), x, y])).T
+    for integrals, shape in zip(found, shapes, strict=True):
+        for patch, (A, B, C) in shape.patches:
+            # A + B (x - x0) + C (y - y0) over a circle of radius R about (x0, y0)
+            area, second = math.pi * patch.radius**2, math.pi * patch.radius**4 / 4.0
+            integrals[0] += A * area
+            integrals[1] += A * area * patch.at[0] + B * second
+            integrals[2] += A * area * patch.at[1] + C * second
+    return np.asarray(own_mass(specimen) / (a * b) * found)
 
 
 def _plate_rule(shape: PlateShape | MixedShape, specimen: Specimen) -> Values:
@@ -156,22 +156,17 @@ def _rough_rule(shape: PlateShape | MixedShape, specimen: Specimen) -> Values:
     return np.stack([X.ravel(), Y.ravel(), weights.ravel()])
 
 
-def _attached(shape: Any, specimen: Specimen) -> Values:
-    """Of what is attached to a plate, or to a disc's centre."""
-    total = np.zeros(3)
+def _attached(shapes: Sequence[Any], specimen: Specimen) -> Values:
+    """Of what is attached to a plate, or to a disc's centre, shape (shapes, 3)."""
+    total = np.zeros((len(shapes), 3))
     for thing in specimen.attached:
-        at = [place.value for place in thing.at] or [0.0]
-        w = thing.mass.value * float(deflections(shape, np.array([at]))[0])
-        total[0] += w
-        if len(at) == 2:
-            total[1:] += w * np.array(at)
-            total[1:] += thing.rotary_inertia.value * _slopes(shape, at)
+        at = np.array([place.value for place in thing.at] or [0.0])
+        w = thing.mass.value * deflections_of(shapes, at[None, :])[:, 0]
+        total[:, 0] += w
+        if at.size == 2:
+            slopes = jets_together(shapes, at[:1], at[1:], ((1, 0), (0, 1)))[:, :, 0]
+            total[:, 1:] += np.outer(w, at) + thing.rotary_inertia.value * slopes.T
     return total
-
-
-def _slopes(shape: PlateShape | MixedShape, at: Sequence[float]) -> Values:
-    x, y = np.array(at[:1]), np.array(at[1:])
-    return np.array([float(shape.at_points(x, y, *order)[0]) for order in ((1, 0), (0, 1))])
 
 
 # -- discs ----------------------------------------------------------------------------------------
@@ -179,13 +174,13 @@ def _slopes(shape: PlateShape | MixedShape, at: Sequence[float]) -> Values:
 
 @_own.register
 def _(
-    shape: DiscShape, mode: Mode, specimen: Specimen, made: dict[int, Values], rule_of: _RuleOf
+    shape: DiscShape, mode: Mode, specimen: Specimen, made: dict[int, Values]
 ) -> tuple[float, float, float]:
     """By Gauss's rule on each ring; a hub moves with its edge. Only n = 0 is driven evenly.
 
     A disc's moment about a diameter is left out: nothing that drives it evenly calls for one.
     """
-    del mode, made, rule_of
+    del mode, made
     if shape.n > 0:
         return 0.0, 0.0, 0.0
     r, w = _line_rule(shape.line, 1)

@@ -22,11 +22,11 @@ from saltline.envelope import Level
 from saltline.modes import Mode
 from saltline.response import Driven, acceleration_of, apparent_mass, readings, superposed
 from saltline.rig import Rig
-from saltline.shapes import grid, largest
+from saltline.shapes import grid
 from saltline.strain import Surface, at_worst_phase, principal, strain_readings, stress, surface
 
 ACROSS = np.linspace(-2.0, 2.0, 17)
-"""Where across a resonance its worst is looked for, in half half-power bands (zeta f)."""
+"""Where across a resonance its worst is looked for: ln(f/f_n) in half half-power bands (zeta)."""
 
 ROUNDING = 1e-12
 """A unit of drive that makes less than this part of a limit makes nothing."""
@@ -122,24 +122,18 @@ def at_resonances(known: Driven, rig: Rig) -> list[Resonance]:
     """The levels of all modes of a driven specimen on a rig."""
     watched = _watched(known, rig)
     found = []
-    for mode in known.modes.modes:
+    for mode, share in zip(known.modes.modes, known.shares, strict=True):
         per_unit = _per_unit(watched, mode.frequency_hz)
         found.append(
             Resonance(
                 mode,
                 known.through,
-                _share(known, mode),
+                share,
                 per_unit,
                 _allowed(watched, mode, per_unit),
             )
         )
     return found
-
-
-def _share(known: Driven, mode: Mode) -> float:
-    (number,) = (n for n, shape in enumerate(known.shapes) if shape is mode.shape)
-    whole = math.sqrt(known.mass_kg) if known.through == "boundary" else largest(mode.shape)
-    return abs(float(known.work[number])) / whole
 
 
 # -- what one unit of drive does ------------------------------------------------------------------
@@ -177,7 +171,7 @@ def _watched(known: Driven, rig: Rig) -> _Watched:
 
 
 def _per_unit(w: _Watched, frequency_hz: float) -> Peak:
-    hz = frequency_hz * (1.0 + w.known.damping.ratio * ACROSS)
+    hz = frequency_hz * np.exp(w.known.damping.ratio * ACROSS)
     omega = 2.0 * math.pi * frequency_hz
     acceleration = np.abs(acceleration_of(w.known, hz, w.deflections))
     motion = np.abs(superposed(w.known, hz, w.deflections))

@@ -117,7 +117,7 @@ KINDS: Mapping[str, Kind] = {
     "frequency": Kind("frequency", (RATE, _ANGULAR_RATE), "Hz", "Hz", "26.1 Hz"),
     "time": Kind("time", (TIME,), "s", "s", "30 s"),
     "velocity": Kind("velocity", ((1, 0, -1, 0, 0),), "m/s", "mm/s", "250 mm/s"),
-    "acceleration": Kind("acceleration", (ACCELERATION,), "m/s2", "g_n", "0.5 g_n"),
+    "acceleration": Kind("acceleration", (ACCELERATION,), "m/s2", "g", "0.5 g"),
     "angle": Kind("angle", (ANGLE,), "rad", "deg", "90 deg"),
     "sweep_rate": Kind("linear sweep rate", ((0, 0, -2, 0, 0),), "Hz/s", "Hz/s", "2 Hz/s"),
     "octave_rate": Kind(

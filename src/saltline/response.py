@@ -30,7 +30,7 @@ from saltline.inertia import inertia
 from saltline.modes import Mode, Modes, Shape
 from saltline.quantity import Quantity
 from saltline.rigid import rigid_motions
-from saltline.shapes import RigidShape, deflections, largest
+from saltline.shapes import RigidShape, deflections_of, largest
 from saltline.specimen import Attachment, Drive, Specimen
 
 ASSUMED_DAMPING = 0.005
@@ -39,6 +39,13 @@ ASSUMED_DAMPING = 0.005
 BEYOND: Mapping[str, int] = {"boundary": 120, "point": 400}
 """So many modes beyond those asked for are followed, or as many as the functions can form; more
 under a force at a point, which bends the specimen sharply there."""
+
+_PUSH: Mapping[str, str] = {
+    "beam": "through: point, at: 30 mm",
+    "plate": "through: point, at: [40 mm, 30 mm]",
+    "disc": "through: point",
+}
+"""Kind -> an example of a drive through a point; a disc is pushed at its centre."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +90,16 @@ class Driven:
     inertia: Values
     work: Values
 
+    @property
+    def shares(self) -> list[float]:
+        """How strongly the drive excites each mode that was asked for, as `drive.excitation`."""
+        modes = self.modes.modes
+        first = next((n for n, s in enumerate(self.shapes) if modes and s is modes[0].shape), 0)
+        works = np.abs(self.work[first : first + len(modes)])
+        if self.through == "boundary":
+            return [float(work) for work in works / math.sqrt(self.mass_kg)]
+        return [float(w) / largest(mode.shape) for w, mode in zip(works, modes, strict=True)]
+
 
 class DriveError(ValueError):
     """A drive that cannot move the specimen, said in words for the user."""
@@ -102,7 +119,7 @@ def driven(
     if drive.through == "boundary" and not _is_held(specimen):
         raise DriveError(
             "nothing holds the specimen against deflection, so its supports cannot drive it; add "
-            'where the exciter pushes, for example "drive: {through: point, at: ...}"'
+            f'where the exciter pushes, for example "drive: {{{_PUSH[specimen.kind]}}}"'
         )
 
     rigid = rigid_motions(modes)
@@ -182,7 +199,7 @@ def participations(modes: Modes) -> list[Participation]:
 
 def readings(known: Driven, places: Values) -> Values:
     """The deflections of all modes at places of shape (count, dimensions), shape (n, count)."""
-    return np.array([deflections(shape, places) for shape in known.shapes])
+    return deflections_of(known.shapes, places)
 
 
 def superposed(known: Driven, frequencies_hz: Values, read: Values) -> Values:
@@ -194,7 +211,7 @@ def superposed(known: Driven, frequencies_hz: Values, read: Values) -> Values:
     yielding = 1.0 + 2.0j * known.damping.ratio
     omega2 = (2.0 * math.pi * np.asarray(frequencies_hz, dtype=float)) ** 2
     gains = known.work / (known.omega2 * yielding - omega2[:, None])
-    return np.asarray(gains @ read)
+    return np.asarray(gains @ read.astype(complex))
 
 
 def relative_displacement(known: Driven, frequencies_hz: Values, places: Values) -> Values:
@@ -215,7 +232,10 @@ def acceleration_of(known: Driven, frequencies_hz: Values, read: Values) -> Valu
     """`absolute_acceleration` of deflections that have been read off already."""
     omega2 = (2.0 * math.pi * np.asarray(frequencies_hz, dtype=float))[:, None] ** 2
     motion = superposed(known, frequencies_hz, read)
-    return np.asarray(1.0 + omega2 * motion if known.through == "boundary" else -omega2 * motion)
+    motion *= omega2 if known.through == "boundary" else -omega2
+    if known.through == "boundary":
+        motion += 1.0
+    return motion
 
 
 def absolute_velocity(known: Driven, frequencies_hz: Values, places: Values) -> Values:

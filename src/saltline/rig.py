@@ -11,9 +11,6 @@ VISIBLE = 0.2e-3
 """The smallest motion, m peak-to-peak, that is seen where the file states none (common practice, no
 source)."""
 
-KILOGRAM = "kg"
-"""Where an acceleration is due this could be read as a thousand g, but is more likely a slip."""
-
 
 @dataclass(frozen=True, slots=True)
 class Exciter:

@@ -10,9 +10,8 @@ from pathlib import Path
 from saltline.document import Complaint, InputError, Log, compose, read_text
 from saltline.fields import Fields, Value
 from saltline.quantity import Quantity
-from saltline.rig import KILOGRAM, VISIBLE, Exciter, Rig, Sensor, Strobe
+from saltline.rig import VISIBLE, Exciter, Rig, Sensor, Strobe
 from saltline.specimen import DiscGeometry, Specimen
-from saltline.words import quoted
 
 _EXCITER = (
     "{force: 90 N, stroke: 12 mm, moving_mass: 220 g, lowest_frequency: 5 Hz, "
@@ -137,16 +136,10 @@ def _needed(fields: Fields, key: str) -> Quantity | None:
 
 
 def _optional(fields: Fields, key: str) -> Quantity | None:
-    kind, example = _KEYS[key]
+    kind, _ = _KEYS[key]
     low, high = _RANGES[kind]
     value = fields.find(key)
-    found = value.quantity(kind, low=low, high=high) if value else None
-    if value and found and kind == "acceleration" and found.unit == KILOGRAM:
-        value.complain(
-            f"{key} {quoted(value.word or '')} is a mass; it must be an acceleration, for example "
-            f'"{example}"'
-        )
-    return found
+    return value.quantity(kind, low=low, high=high) if value else None
 
 
 def _or_zero(fields: Fields, key: str) -> Quantity:

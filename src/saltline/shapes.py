@@ -6,6 +6,7 @@ a diameter of antinodes, where its modes move most).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import singledispatch
 from itertools import product
@@ -21,6 +22,7 @@ from saltline.disc import DiscShape
 from saltline.mixed_shape import MixedShape
 from saltline.plate_shape import PlateShape
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry
+from saltline.together import jets_together
 
 ACROSS = 61
 """How many places along each side of a plate are looked at for the largest deflection."""
@@ -34,6 +36,31 @@ class RigidShape:
     """A motion without strain: c[0] + c[1] x + c[2] y."""
 
     c: tuple[float, float, float]
+
+
+def deflections_of(shapes: Sequence[Any], places: Values) -> Values:
+    """The deflections of many shapes at the same places, shape (shapes, count)."""
+    found = np.zeros((len(shapes), len(places)))
+    plates = plates_among(shapes)
+    if plates:
+        x, y = places.T
+        found[list(plates)] = jets_together(list(plates.values()), x, y, ((0, 0),))[0]
+    rows: dict[tuple[int, str], Values] = {}
+    for n in set(range(len(shapes))) - set(plates):
+        shape = shapes[n]
+        if isinstance(shape, BeamShape):
+            key = id(shape.line), shape.field
+            if key not in rows:
+                rows[key] = shape.line.rows(shape.field, places[:, 0])
+            found[n] = rows[key] @ shape.q
+        else:
+            found[n] = deflections(shape, places)
+    return found
+
+
+def plates_among(shapes: Sequence[Any]) -> dict[int, PlateShape | MixedShape]:
+    """Number -> shape of those that are a plate's, which are best read together."""
+    return {n: s for n, s in enumerate(shapes) if isinstance(s, PlateShape | MixedShape)}
 
 
 @singledispatch

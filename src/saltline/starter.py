@@ -1,4 +1,4 @@
-"""What a new specimen file begins with: one that loads, and whose comments show the rest."""
+"""What a new specimen or rig file begins with: it loads, and its comments show the rest."""
 
 from __future__ import annotations
 
@@ -146,19 +146,60 @@ drive: {through: boundary}
 # drive: {through: point}
 """
 
+_RIG = """\
+# A rig for saltline: what the exciter, the strobe and the sensor can do. Change the values to those
+# of your data sheets; every one carries its unit, metric or inch.
+name: {name}
+
+exciter:
+  # Rated sine force, amplitude (an rms value times 1.414).
+  force: 100 N
+  # The largest displacement, peak-to-peak.
+  stroke: 10 mm
+  lowest_frequency: 5 Hz
+  highest_frequency: 5 kHz
+  # The exciter's own moving parts: table, coil, whatever moves with them.
+  moving_mass: 230 g
+  # The rest may be left out: what is not stated limits nothing.
+  # Largest velocity and acceleration of the bare table, amplitudes.
+  # velocity: 1.5 m/s
+  # acceleration: 45 g
+  # The clamp and all else between the table and the specimen. Weigh it.
+  fixture_mass: 160 g
+  # From the drive axis to the face of the clamp where the specimen's free length begins: with it
+  # the moment of a specimen that overhangs is known.
+  clamp_distance: 15 mm
+  # The largest moments across the drive axis, at rest and in motion.
+  # static_moment: 0.6 N m
+  # dynamic_moment: 1.5 N m
+
+# The lowest and the highest flash rate. Flashes of some 3 to 65 Hz can trigger seizures.
+strobe: {{lowest_rate: 1 Hz, highest_rate: 300 Hz}}
+
+# The accelerometer: on the base, or at a place on the specimen, which its mass then changes.
+sensor: {{mass: 1.2 g, at: base, range: 500 g}}
+# sensor: {{mass: 1.2 g, at: 200 mm, range: 500 g}}
+# sensor: {{mass: 1.2 g, at: [60 mm, 40 mm], range: 500 g}}
+
+# The smallest motion that you can see, peak-to-peak.
+smallest_visible_motion: 0.2 mm
+"""
+
 _BODIES: Mapping[str, str] = {"beam": _BEAM, "plate": _PLATE, "disc": _DISC}
 
 
 def starter(kind: str, name: str) -> str:
-    """The text of a commented specimen file that loads as it stands.
+    """The text of a commented specimen or rig file that loads as it stands.
 
-    kind: "beam", "plate" or "disc"; name: the specimen's name, one line of text.
+    kind: "beam", "plate", "disc" or "rig"; name: the specimen's or the rig's, one line of text.
     Raises ValueError for another kind, or a name that cannot stand in the file.
     """
-    if kind not in _BODIES:
-        raise ValueError(f"kind {quoted(kind)} is not known; it must be {listed(EDGES)}")
+    if kind not in _BODIES and kind != "rig":
+        raise ValueError(f"kind {quoted(kind)} is not known; it must be {listed([*EDGES, 'rig'])}")
     if not name.strip() or not name.isprintable() or len(name) > 200:
         raise ValueError(f"name {quoted(name)} must be one line of 1 to 200 printable characters")
+    if kind == "rig":
+        return _RIG.format(name=_as_yaml(name))
     return _HEAD.format(kind=kind, name=_as_yaml(name)) + _BODIES[kind]
 
 

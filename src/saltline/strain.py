@@ -21,11 +21,9 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.disc import DiscShape
-from saltline.mixed_shape import MixedShape
 from saltline.modes import Modes, Shape
-from saltline.plate_shape import PlateShape
 from saltline.section import tapered_properties
-from saltline.shapes import RigidShape, beam_field
+from saltline.shapes import RigidShape, beam_field, plates_among
 from saltline.specimen import (
     Attachment,
     BeamGeometry,
@@ -34,6 +32,7 @@ from saltline.specimen import (
     Specimen,
     Support,
 )
+from saltline.together import jets_together
 
 ACROSS = 33
 """So many places along each side of a plate, and along a disc's radius."""
@@ -67,7 +66,14 @@ def surface(modes: Modes) -> Surface:
 
 def strain_readings(watched: Surface, shapes: Sequence[Shape | RigidShape]) -> Values:
     """The strain tensor of each mass-normalised shape, shape (n, count, 3), per root of kg."""
-    curvatures = np.array([_curvature(shape, watched.places) for shape in shapes])
+    curvatures = np.zeros((len(shapes), len(watched.places), 3))
+    plates = plates_among(shapes)
+    if plates:
+        x, y = watched.places.T
+        jets = jets_together(list(plates.values()), x, y, ((2, 0), (0, 2), (1, 1)))
+        curvatures[list(plates)] = np.moveaxis(jets, 0, -1)
+    for n in set(range(len(shapes))) - set(plates):
+        curvatures[n] = _curvature(shapes[n], watched.places)
     return np.asarray(-watched.half[:, None] * curvatures)
 
 
@@ -208,7 +214,7 @@ def _(geometry: DiscGeometry, modes: Modes) -> tuple[Values, Values]:
 
 @singledispatch
 def _curvature(shape: Any, places: Values) -> Values:
-    """The curvature tensor (w_xx, w_yy, w_xy) at places, shape (count, 3)."""
+    """The curvature tensor (w_xx, w_yy, w_xy) at places, shape (count, 3); not of a plate."""
     raise TypeError(f"no curvature is known for {type(shape).__name__}")
 
 
@@ -219,12 +225,6 @@ def _(shape: BeamShape, places: Values) -> Values:
     if shape.family == "flatwise":
         curvature[:, 0] = beam_field(shape, "psi", places[:, 0], 1)
     return curvature
-
-
-@_curvature.register(PlateShape)
-@_curvature.register(MixedShape)
-def _(shape: PlateShape | MixedShape, places: Values) -> Values:
-    return np.stack(shape.jet(places[:, 0], places[:, 1], ((2, 0), (0, 2), (1, 1))), axis=1)
 
 
 @_curvature.register

@@ -63,6 +63,10 @@ _PREFIXES: Mapping[str, float] = {
     "k": 1e3, "M": 1e6, "G": 1e9, "T": 1e12,
 }  # fmt: skip
 
+_PREFIXES_OF_G: Mapping[str, float] = {"": 1.0, **{p: _PREFIXES[p] for p in ("m", "u", "µ", "μ")}}
+"""Those that go before g as an acceleration. "kg" is none of them: nobody means a thousand g, and a
+mass where an acceleration is due is a slip that must be told."""
+
 _WORDS: Mapping[str, str] = {
     "metre": "m", "meter": "m", "gram": "g", "second": "s", "sec": "s", "hertz": "Hz",
     "newton": "N", "pascal": "Pa", "radian": "rad",
@@ -131,7 +135,7 @@ def parse_unit(text: str, *, g_is_acceleration: bool = False) -> Unit:
     """Return factor and dimension of a unit such as "mm", "kg/m3", "N m/rad/m" or "lbf in/rad".
 
     text: atoms with an exponent (m2, m^2, m²), multiplied by a space, "*" or "·", divided by "/".
-    g_is_acceleration: "g" is 9.80665 m/s2 instead of a gram.
+    g_is_acceleration: "g" is 9.80665 m/s2 instead of a gram; "kg" stays a mass.
     Raises UnitError for an unknown atom or a form that cannot be read.
     """
     factor, exponents = 1.0, [0, 0, 0, 0, 0]
@@ -170,9 +174,8 @@ def _product(text: str) -> list[tuple[str, int]]:
 
 @lru_cache(maxsize=512)
 def _atom(name: str, g_is_acceleration: bool) -> Unit:
-    if g_is_acceleration and name.endswith("g") and name[:-1] in ("", "m", "k", "u", "µ", "μ"):
-        scale = _PREFIXES[name[:-1]] if name[:-1] else 1.0
-        return Unit(scale * _constant("g"), ACCELERATION)
+    if g_is_acceleration and name.endswith("g") and name[:-1] in _PREFIXES_OF_G:
+        return Unit(_PREFIXES_OF_G[name[:-1]] * _constant("g"), ACCELERATION)
     if name in _PREFIXED:
         return _PREFIXED[name]
     if name in _PLAIN:

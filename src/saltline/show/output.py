@@ -19,7 +19,8 @@ def written(result: Result, form: str) -> str:
         return json.dumps(_plain(result.data), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
     if form == "csv":
         return as_csv(result.tables[0])
-    parts = [render(table) for table in result.tables if table.rows]
+    parts = ["\n".join(result.head)] if result.head else []
+    parts += [render(table) for table in result.tables if table.rows]
     if result.lines:
         parts.append("\n".join(result.lines))
     return "\n\n".join(parts) + "\n" if parts else ""

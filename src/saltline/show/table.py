@@ -18,7 +18,8 @@ def significant(digits: int) -> Callable[[Any], str]:
             return ""
         if value == 0.0:
             return "0"
-        decimals = digits - 1 - math.floor(math.log10(abs(value)))
+        # The exponent of the rounded value: 0.9996 to two digits is 1.0, not 1.00.
+        decimals = digits - 1 - int(f"{value:.{digits - 1}e}".partition("e")[2])
         if not -3 <= decimals <= digits + 6:
             return f"{value:.{digits - 1}e}"
         return f"{round(value, decimals):.{max(decimals, 0)}f}"
@@ -36,6 +37,27 @@ def fixed(decimals: int, *, signed: bool = False) -> Callable[[Any], str]:
         return f"{round(value, decimals) + 0.0:{sign}.{decimals}f}"  # + 0.0: no "-0.0"
 
     return text
+
+
+@dataclass(frozen=True, slots=True)
+class LengthUnit:
+    """The unit in which a person is shown lengths: its sign, how many make a metre, decimals."""
+
+    sign: str
+    per_metre: float
+    decimals: int
+
+    def text(self, metres: Any) -> str:
+        """A length as a number of this unit; nothing for None."""
+        return "" if metres is None else f"{metres * self.per_metre:.{self.decimals}f}"
+
+    def texts(self, metres: Any) -> str:
+        """Several lengths, with spaces between them."""
+        return " ".join(map(self.text, metres or ()))
+
+
+MILLIMETRES = LengthUnit("mm", 1000.0, 1)
+INCHES = LengthUnit("in", 1.0 / 0.0254, 3)
 
 
 def plain(value: Any) -> str:
@@ -79,12 +101,14 @@ class Result:
     tables:  for a person; the first is also the CSV form.
     lines:   sentences that are part of the result, below the tables.
     remarks: what the user should know besides; they go to standard error.
+    head:    lines that are part of the result, above the tables.
     """
 
     data: Mapping[str, Any]
     tables: tuple[Table, ...]
     lines: tuple[str, ...] = ()
     remarks: tuple[str, ...] = field(default=())
+    head: tuple[str, ...] = ()
 
 
 def render(table: Table) -> str:

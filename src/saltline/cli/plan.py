@@ -1,0 +1,155 @@
+"""`saltline plan`: the run sheet."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from saltline.cli.common import (
+    QuantityParameter,
+    all_option,
+    below_option,
+    chosen_families,
+    count_option,
+    fail,
+    family_option,
+    format_option,
+    honest_errors,
+    idle_options,
+    inch_option,
+    load_specimen,
+    one_of,
+    show,
+    specimen_argument,
+    theory_option,
+    unit_of_length,
+)
+
+if TYPE_CHECKING:
+    from saltline.envelope import Level
+    from saltline.specimen import Specimen
+
+
+class DampingParameter(QuantityParameter):
+    """A damping ratio; a bare number that looks like a percentage is refused, as in a file."""
+
+    def __init__(self) -> None:
+        super().__init__("ratio")
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float | None:
+        """Parse the text; a bad one is a usage error that says which of the two to write."""
+        from saltline.quantity import parse_quantity
+        from saltline.specimen_file import forgotten_percent
+
+        ratio = super().convert(value, param, ctx)
+        fault = forgotten_percent(parse_quantity(value, "ratio"))
+        if fault:
+            self.fail(f"damping ratio {fault}", param, ctx)
+        return ratio
+
+
+@click.command("plan")
+@specimen_argument
+@click.option(
+    "--rig",
+    "rig_path",
+    type=click.Path(),
+    metavar="FILE",
+    help="The exciter, strobe and sensor; without it no levels and no strobe settings.",
+)
+@count_option
+@below_option
+@click.option(
+    "--above",
+    type=QuantityParameter("frequency"),
+    metavar="FREQUENCY",
+    help='Leave out the modes below a frequency, for example "100 Hz".',
+)
+@click.option(
+    "--level",
+    metavar="LEVEL",
+    help='How strongly to drive: of the base "0.5 g", "20 mm/s" or "1 mm", on a point "5 N", all '
+    "amplitudes. By default as strongly as nothing forbids.",
+)
+@click.option(
+    "--damping",
+    type=DampingParameter(),
+    metavar="RATIO",
+    help='Damping ratio instead of the specimen\'s, for example "0.4 %".',
+)
+@theory_option
+@family_option
+@all_option
+@inch_option
+@format_option
+@honest_errors
+def command(
+    specimen_path: str,
+    rig_path: str | None,
+    count: int | None,
+    below: float | None,
+    above: float | None,
+    level: str | None,
+    damping: float | None,
+    theory: str,
+    families: tuple[str, ...],
+    every: bool,
+    inch: bool,
+    form: str,
+) -> None:
+    """Print the run sheet of a test of SPECIMEN on a RIG.
+
+    Cautions first, then set-up, sweep, and for each mode in turn where to look for it, how strongly
+    it may be driven and what forbids more, at which strobe settings it stands still, how it is
+    seen, and how long to stay.
+
+    Example: saltline plan reed.yaml --rig bench.rig.yaml --below "2 kHz" --level "0.5 g"
+    """
+    from saltline.plan import plan
+    from saltline.response import DriveError
+    from saltline.rig_file import check_fit, load_rig
+    from saltline.show.planned import planned
+
+    one_of(count, below)
+    if level is not None and rig_path is None:
+        raise click.UsageError("--level needs --rig, the file that says what the exciter can do")
+    if above is not None and below is not None and above >= below:
+        raise click.UsageError("--above must be less than --below")
+    specimen = load_specimen(specimen_path)
+    rig = None
+    if rig_path is not None:
+        rig = load_rig(rig_path)
+        check_fit(rig, specimen)
+    try:
+        made = plan(
+            specimen,
+            rig=rig,
+            count=count or 8,
+            above_hz=above or 0.0,
+            below_hz=below,
+            level=_level(level, specimen),
+            damping_ratio=damping,
+            theory=theory,
+            families=chosen_families(specimen, families, every=every),
+        )
+    except DriveError as error:
+        fail(f"{specimen_path}: {error}")
+    result = planned(made, unit_of_length(inch=inch))
+    show(replace(result, remarks=(*result.remarks, *idle_options(specimen))), form)
+
+
+def _level(text: str | None, specimen: Specimen) -> Level | None:
+    """The level that is asked for; a bad one is a usage error."""
+    from saltline.envelope import LevelError, parse_level
+    from saltline.specimen import Drive
+
+    if text is None:
+        return None
+    try:
+        return parse_level(text, through=(specimen.drive or Drive()).through)
+    except LevelError as error:
+        raise click.BadParameter(str(error), param_hint="'--level'") from None
