@@ -22,6 +22,7 @@ from saltline.modes import find_modes
 from saltline.quantities_of import quantities, with_values
 from saltline.quantity import Quantity, parse_quantity
 from saltline.show.fitted import fitted as shown
+from saltline.show.fitted_words import remarks
 from saltline.specimen_file import read_specimen
 from specimens import table
 
@@ -686,3 +687,20 @@ def test_a_list_of_families_is_taken_at_its_word(tmp_path):
     assert values["material.poisson_ratio"] == pytest.approx(0.28, abs=1e-4)
     assert [item["quantity"] for item in data["standards"]] == ["youngs_modulus", "shear_modulus"]
     assert abs(data["standards"][0]["fitted_less_percent"]) < 0.1
+
+
+def test_a_list_that_contradicts_a_tolerance_wins_and_is_remarked_on() -> None:
+    """Lines that agree among themselves are no scatter because the file's modulus is wrong."""
+    text = (
+        "kind: beam\nmaterial: {youngs_modulus: 200 GPa ± 3 %, density: 7850 kg/m3, "
+        "poisson_ratio: 0.3}\ngeometry: {length: 250 mm, section: {shape: rectangle, width: 20 mm, "
+        "thickness: 3 mm}}\nboundary: {start: clamped, end: free}\n"
+    )
+    true = read_specimen(text.replace("200 GPa ± 3 %", "170 GPa"))
+    lines = [
+        Measured(mode.frequency_hz, {"nodes": mode.order - 1}) for mode in find_modes(true).modes
+    ]
+    specimen = read_specimen(text)
+    found = fit(specimen, lines, adjustables(specimen, ["material.youngs_modulus"], {}))
+    assert found.parameters[0].value == pytest.approx(170e9, rel=2e-3)
+    assert any("the list contradicts the file" in said for said in remarks(found))

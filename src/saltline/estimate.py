@@ -171,12 +171,19 @@ def _enlarged(task: Task, base: Values, factor: float) -> Values:
 
 
 def _judged(task: Task, found: Estimate, base: Values) -> tuple[str, float]:
-    """On what the uncertainties rest, and the factor that they need."""
+    """On what the uncertainties rest, and the factor that they need.
+
+    The lines' scatter is what they leave when they alone decide: a prior that pulls away from them
+    is no scatter of theirs.
+    """
     from scipy.special import chdtri
 
-    freedom = found.spread.freedom
+    free = found.at_bound == 0
+    W, r = found.J[:, free] / base[:, None], found.residuals / base
+    alone, _, rank, _ = np.linalg.lstsq(W, r, rcond=1e-6)
+    freedom = float(r.size - rank)
     stated = task.stated[: task.lines]
-    squares = float(np.sum((found.residuals / base) ** 2))
+    squares = float(np.sum((r - W @ alone) ** 2))
     if not np.any(stated) and freedom >= LEAST_FREEDOM:
         return "scatter", max(math.sqrt(squares / freedom), SMALLEST / ASSUMED)
     if freedom > 0.5 and squares > float(chdtri(freedom, TOO_FAR)):

@@ -18,6 +18,10 @@ NOTABLE = 0.1
 BOUNDS = {-1: "low", 1: "high"}
 
 
+CONTRADICTED = 1.5
+"""A value so many tolerances from the file's is remarked on."""
+
+
 def sentences(found: Fit) -> tuple[str, ...]:
     """What belongs to the result: how sure, through what, and what took no part."""
     return (
@@ -132,6 +136,12 @@ def remarks(found: Fit) -> tuple[str, ...]:
         if parameter.at_bound
     ]
     said += [
+        f"{parameter.path} lies {_beyond_prior(parameter):.1f} times its tolerance from the file's "
+        "value: the list contradicts the file, so look at the material, the sizes and the clamp"
+        for parameter in found.parameters
+        if _beyond_prior(parameter) > CONTRADICTED
+    ]
+    said += [
         f"{parameter.path} took along: {', '.join(parameter.adjustable.paths[1:])}, which the file "
         "gives by the same text"
         for parameter in found.parameters
@@ -156,6 +166,12 @@ def remarks(found: Fit) -> tuple[str, ...]:
     if not found.settled:
         said.append("matching and fitting did not come to rest; give counts or fewer quantities")
     return tuple(said)
+
+
+def _beyond_prior(parameter: Parameter) -> float:
+    """How far the fitted value lies from the file's, in tolerances (95 %); 0 without one."""
+    item = parameter.adjustable
+    return abs(item.x(parameter.value)) / (2.0 * item.prior) if item.prior > 0.0 else 0.0
 
 
 def _bound_hint(parameter: Parameter) -> str:
