@@ -161,8 +161,8 @@ def _unexplained(naming: Naming, setting: Setting) -> str:
     nearest = min(
         setting.modes, key=lambda mode: abs(math.log(row.frequency_hz / setting.hz(mode)))
     )
-    distance = row.frequency_hz / setting.hz(nearest) - 1.0
-    side = "below" if distance > 0 else "above"
+    distance = setting.hz(nearest) / row.frequency_hz - 1.0
+    side = "above" if distance > 0 else "below"
     where = f"{name_of(nearest)} at {hz_text(setting.hz(nearest))}"
     likely = naming.runner_up[1] if naming.runner_up is not None else 0.0
     if (setting.rows == 1 and not row.counts) or (setting.named == 0 and likely > 0.5):
