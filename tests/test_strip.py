@@ -365,14 +365,14 @@ def test_a_strip_wider_than_long_is_looked_at_while_that_is_cheap(length, holds)
         (
             Reach(2468.0, math.inf, {"torsion": 456.4, "chordwise": 9000.0}),
             "in bending, beam theory holds to 2 % of plate theory up to about 2500 Hz; the first "
-            "mode with a node line along it is, by thin-plate theory, torsion at 456 Hz and bending "
-            "across the width at 9000 Hz; --as-plate shows both theories",
+            "mode with a node line along it is, by thin-plate theory, torsion at 456 Hz and "
+            "bending across the width at 9000 Hz; --as-plate shows both theories",
         ),
         (
             Reach(0.0, math.inf, {"torsion": 456.4}),
             "in bending, beam theory is off by more than 2 % from the first mode on; the first "
-            "mode with a node line along it is, by thin-plate theory, torsion at 456 Hz; --as-plate "
-            "shows both theories",
+            "mode with a node line along it is, by thin-plate theory, torsion at 456 Hz; "
+            "--as-plate shows both theories",
         ),
     ],
 )
