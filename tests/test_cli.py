@@ -106,7 +106,7 @@ def test_predict_adds_what_is_asked_for():
     )  # fmt: skip
     assert {"why", "as_plate", "clamp", "sensor"} <= set(extra)
     assert [row["motion"] for row in extra["as_plate"]] == [
-        "flatwise", "flatwise", "torsion", "flatwise",
+        "flatwise", "flatwise", "torsion", "flatwise", "flatwise",
     ]  # fmt: skip
     assert all(row["shift_percent"] <= 0.0 for row in extra["sensor"])
     falls = [row["f1_percent"] for row in extra["clamp"]]
@@ -141,7 +141,7 @@ def test_check_names_the_modes_and_leaves_with_status_one_where_a_count_differs(
     found = data("check", REED, str(EXAMPLES / "clamped-reed.measured.yaml"))
     assert [m["finding"] for m in found["measured"]] == ["agrees"] * 3 + ["count differs"]
     assert [m["order"] for m in found["measured"]] == [1, 2, 3, 5]
-    assert [u["order"] for u in found["unseen"]] == [4]
+    assert [u["order"] for u in found["unseen"]] == [4, 6]
     assert found["verdict"] == "does not fit"
     assert 0.97 < found["scale"] < 1.0
 
@@ -163,6 +163,12 @@ def test_new_writes_a_specimen_that_predicts(kind, tmp_path):
     assert run("new", kind, str(path)).exit_code == 0
     assert data("predict", str(path), "--modes", "2")["specimen"] == "mine"
     assert run("new", kind).stdout.startswith("#")
+
+
+def test_new_writes_a_rig_with_which_a_plan_is_made(tmp_path):
+    path = tmp_path / "bench.rig.yaml"
+    assert run("new", "rig", str(path)).exit_code == 0
+    assert data("plan", REED, "--rig", str(path), "--modes", "1")["rig"] == "bench"
 
 
 def test_new_never_writes_over_a_file_without_force(tmp_path):

@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 if TYPE_CHECKING:
-    from saltline.show.table import Result
+    from saltline.show.table import LengthUnit, Result
     from saltline.specimen import Specimen
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -54,6 +55,26 @@ class QuantityParameter(ParamType):
         return quantity.value
 
 
+class CountParameter(ParamType):
+    """How many modes."""
+
+    name = "count"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Parse the text; a bad one is a usage error that says what to write."""
+        text = str(value).strip()
+        if not (text.isdecimal() and 1 <= int(text) <= 400):
+            last = text.replace(",", "-").rpartition("-")[2].strip()
+            many = last if last.isdecimal() and 1 <= int(last) <= 400 else "8"
+            self.fail(
+                f"{text!r} is no number of modes from 1 to 400; write how many of the lowest are "
+                f'wanted, for example "--modes {many}"',
+                param,
+                ctx,
+            )
+        return int(text)
+
+
 specimen_argument = click.argument("specimen_path", metavar="SPECIMEN", type=click.Path())
 
 format_option = click.option(
@@ -74,7 +95,7 @@ theory_option = click.option(
 )
 
 count_option = click.option(
-    "--modes", "count", type=click.IntRange(1, 400), metavar="N", help="How many modes."
+    "--modes", "count", type=CountParameter(), metavar="N", help="How many modes."
 )
 
 below_option = click.option(
@@ -108,6 +129,23 @@ def chosen_families(specimen: Specimen, families: Sequence[str], *, every: bool)
         if family not in known:
             raise click.UsageError(f"a {specimen.kind} has no {family} modes; leave --family out")
     return tuple(dict.fromkeys(families)) or known[:1]
+
+
+def idle_options(specimen: Specimen) -> tuple[str, ...]:
+    """Remarks on options that were given and have no effect on a specimen of this kind."""
+    if specimen.kind == "beam":
+        return ()
+    context = click.get_current_context()
+    why = {
+        "theory": f"a {specimen.kind} is predicted by thin-plate theory",
+        "every": f"a {specimen.kind} has one family of modes",
+    }
+    return tuple(
+        f"{option.opts[0]} has no effect: {why[option.name]}"
+        for option in context.command.params
+        if option.name in why
+        and context.get_parameter_source(option.name) is ParameterSource.COMMANDLINE
+    )
 
 
 def one_of(count: int | None, below: float | None) -> None:
@@ -156,6 +194,13 @@ def load_specimen(path: str) -> Specimen:
     from saltline.specimen_file import load
 
     return load(path)
+
+
+def unit_of_length(*, inch: bool) -> LengthUnit:
+    """The unit in which positions are shown."""
+    from saltline.show.table import INCHES, MILLIMETRES
+
+    return INCHES if inch else MILLIMETRES
 
 
 def show(result: Result, form: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import click
 
@@ -13,11 +14,19 @@ from saltline.cli.common import (
     family_option,
     format_option,
     honest_errors,
+    idle_options,
     inch_option,
     load_specimen,
     show,
     specimen_argument,
     theory_option,
+    unit_of_length,
+)
+from saltline.cli.picture_files import (
+    check_template,
+    force_option,
+    paper_option,
+    write_template,
 )
 
 
@@ -36,6 +45,15 @@ from saltline.cli.common import (
 @family_option
 @all_option
 @inch_option
+@click.option(
+    "--template",
+    "template_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write a true-scale template too, to be laid on the specimen: FILE.pdf or FILE.svg.",
+)
+@paper_option
+@force_option
 @format_option
 @honest_errors
 def command(
@@ -45,6 +63,9 @@ def command(
     families: tuple[str, ...],
     every: bool,
     inch: bool,
+    template_path: Path | None,
+    paper: str | None,
+    force: bool,
     form: str,
 ) -> None:
     """List where the nodes and antinodes of SPECIMEN lie.
@@ -57,11 +78,22 @@ def command(
     """
     from saltline.mixture import as_driven
     from saltline.modes import find_modes
-    from saltline.show.predicted import marked
+    from saltline.show.marked import marked
+    from saltline.show.mixing import unlisted_notes
 
+    if template_path is None and (paper or force):
+        raise click.UsageError("--paper and --force belong to a template; add --template FILE.pdf")
+    if template_path is not None:
+        check_template(template_path, ranks, force=force)
     specimen = load_specimen(specimen_path)
     chosen_kinds = chosen_families(specimen, families, every=every)
-    modes = find_modes(specimen, count=max(ranks), theory=theory, families=chosen_kinds)
-    modes = as_driven(modes)
+    # One mode more: it may be the partner of the last one.
+    modes = find_modes(specimen, count=max(ranks) + 1, theory=theory, families=chosen_kinds)
+    modes = known = as_driven(modes)
     chosen = tuple(mode for mode in modes.modes if mode.rank in ranks)
-    show(marked(replace(modes, modes=chosen), inch=inch), form)
+    modes, unit = replace(modes, modes=chosen), unit_of_length(inch=inch)
+    if template_path is not None:
+        write_template(modes, template_path, paper, unit=unit, force=force)
+    result = marked(modes, unit=unit)
+    notes = (*unlisted_notes(known, modes), *idle_options(specimen))
+    show(replace(result, remarks=(*result.remarks, *notes)), form)

@@ -1,0 +1,177 @@
+"""The frequency axis as a map: all modes in rows by family, their bands, and the measured lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial, singledispatch
+from typing import TYPE_CHECKING
+
+from saltline.measured import MOST_COUNT, Measured
+from saltline.modes import Mode, Modes
+from saltline.motions import FAMILIES
+from saltline.nodecircles import DiscPattern
+from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
+from saltline.show.phrases import stated
+from saltline.show.pictures import LINE_MM, size_mm
+from saltline.show.pictures_axis import Axis, Heads, axis_over, draw_heads, draw_scale, heads_of
+from saltline.show.pictures_labels import rows_for, text_width
+from saltline.show.pictures_modes import SCALE_MM, specimen_line
+from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
+from saltline.spread import Band, bands
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+TICK_MM = 5.0
+"""The height of a mode's line."""
+
+GAP_MM = 2.0
+"""Room between rows."""
+
+MEASURED = "measured, Hz"
+
+Row = tuple[int, str]
+"""A row's number from the bottom and its name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mode on the map, its band and its row."""
+
+    mode: Mode
+    band: Band | None
+    row: Row
+
+    @property
+    def extent(self) -> tuple[float, float]:
+        """The band, Hz, or the frequency alone; a band that reaches nothing is cut."""
+        hz = self.mode.frequency_hz
+        return (
+            (hz, hz) if self.band is None else (max(self.band.low_hz, 0.5 * hz), self.band.high_hz)
+        )
+
+
+def marks_of(modes: Modes) -> list[Mark]:
+    """Every mode as it stands on the map."""
+    return [
+        Mark(mode, band, _row(pattern_of(mode.shape), mode))
+        for mode, band in zip(modes.modes, bands(modes), strict=True)
+    ]
+
+
+@singledispatch
+def _row(pattern: Pattern, mode: Mode) -> Row:
+    raise TypeError(f"no row is known for {type(pattern).__name__}")
+
+
+@_row.register
+def _(pattern: BeamPattern, mode: Mode) -> Row:
+    return FAMILIES.index(mode.family), mode.family
+
+
+@_row.register
+def _(pattern: PlatePattern, mode: Mode) -> Row:
+    if pattern.lines_x is None:
+        return MOST_COUNT, "other figures"
+    return pattern.lines_x, f"{pattern.lines_x} across x"
+
+
+@_row.register
+def _(pattern: DiscPattern, mode: Mode) -> Row:
+    many = pattern.diameters
+    return many, f"{many} diameter{'' if many == 1 else 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class MapView:
+    """The map laid out on paper: mm from the left bottom corner of its axes.
+
+    rows:   each row -> the height of its lines' feet.
+    labels: for each mark the row of its rank above its line, from 0.
+    top:    above the highest row; heads: the measured frequencies above that.
+    """
+
+    axis: Axis
+    rows: Mapping[Row, float]
+    labels: tuple[int, ...]
+    top: float
+    heads: Heads
+
+    @property
+    def height(self) -> float:
+        """Of the whole."""
+        return self.top + self.heads.height
+
+
+def map_view(marks: Sequence[Mark], measured: Sequence[Measured], width: float) -> MapView:
+    """How the map is laid out on an axes that is so wide; at least one mark."""
+    reach = [hz for mark in marks for hz in mark.extent]
+    axis = axis_over([*reach, *(line.frequency_hz for line in measured)], width)
+    labels = [0] * len(marks)
+    rows: dict[Row, float] = {}
+    y = GAP_MM
+    for row in sorted({mark.row for mark in marks}):
+        own = [k for k, mark in enumerate(marks) if mark.row == row]
+        places = [axis.x(marks[k].mode.frequency_hz) for k in own]
+        found = rows_for(places, [text_width(str(marks[k].mode.rank)) for k in own])
+        for k, number in zip(own, found, strict=True):
+            labels[k] = number
+        rows[row] = y
+        y += TICK_MM + LINE_MM * (1 + max(found)) + GAP_MM
+    feet = [axis.x(line.frequency_hz) for line in measured]
+    heads = heads_of([stated(line.frequency_hz) for line in measured], feet, width)
+    return MapView(axis, rows, tuple(labels), y, heads)
+
+
+def draw_map(axes: Axes, marks: Sequence[Mark], measured: Sequence[Measured] = ()) -> None:
+    """The map; the axes must be as high as `map_view(...).height`, its own numbers are mm."""
+    width, height = size_mm(axes)
+    view = map_view(marks, measured, width)
+    axes.set(xlim=(0.0, width), ylim=(0.0, height))
+    axes.spines[["left", "right", "top"]].set_visible(False)
+    for y in view.rows.values():
+        axes.plot([0.0, width], [y, y], color="0.7", linewidth=0.4, zorder=0)
+    named = [(name, y + TICK_MM / 2.0) for (_, name), y in view.rows.items()]
+    if view.heads.texts:
+        named.append((MEASURED, view.top + view.heads.middle))
+    axes.set_yticks([y for _, y in named], [name for name, _ in named])
+    axes.tick_params(axis="y", length=0.0)
+    for mark, number in zip(marks, view.labels, strict=True):
+        _draw_mark(axes, mark, number, view)
+    for line in measured:
+        x = view.axis.x(line.frequency_hz)
+        axes.plot([x, x], [0.0, view.top], color="0.0", lw=0.7, linestyle=(0, (4, 2)), zorder=1)
+    draw_heads(axes, view.heads, view.top)
+    draw_scale(axes, view.axis)
+
+
+def _draw_mark(axes: Axes, mark: Mark, number: int, view: MapView) -> None:
+    """A line at the frequency, a grey box over the band, the rank above."""
+    x, y = view.axis.x(mark.mode.frequency_hz), view.rows[mark.row]
+    low, high = (view.axis.x(hz) for hz in mark.extent)
+    axes.fill_between([low, high], y, y + 0.6 * TICK_MM, facecolor="0.8", linewidth=0.0)
+    label = y + TICK_MM + LINE_MM * number
+    axes.plot([x, x], [y, y + TICK_MM], color="0.0", linewidth=1.1)
+    axes.plot([x, x], [y + TICK_MM, label], color="0.0", linewidth=0.3)
+    axes.text(
+        x, label + 0.3, str(mark.mode.rank), ha="center", va="bottom", zorder=4,
+        bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.3},
+    )  # fmt: skip
+
+
+def map_sheet(modes: Modes, measured: Sequence[Measured] = ()) -> Sheet:
+    """The map on a sheet; at least one mode."""
+    marks = marks_of(modes)
+    names = {mark.row[1] for mark in marks} | ({MEASURED} if measured else set())
+    left = max(map(text_width, names)) + 3.0
+    width = WIDTH_MM - 2.0 * EDGE_MM - left
+    height = map_view(marks, measured, width).height
+    draw = partial(draw_map, marks=marks, measured=measured)
+    caption = (
+        "Whole lines: predicted, with the rank over all the modes shown."
+        + (" Grey: 95 % band by the tolerances." if any(mark.band for mark in marks) else "")
+        + (" Broken lines: measured." if measured else ""),
+    )
+    panel = Panel(draw, width, height, (), left, SCALE_MM)
+    return Sheet((specimen_line(modes.specimen),), ([panel],), caption, name=modes.specimen.name)

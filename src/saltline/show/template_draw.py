@@ -1,0 +1,248 @@
+"""Pages of a template drawn: each a figure as large as its paper, with nothing scaled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from saltline.arrays import Values
+from saltline.show.pictures import LINE_MM, MM, POINT_MM, TYPE_PT
+from saltline.show.template import THICK, THIN, Label, Line, Template
+from saltline.show.template_tiles import (
+    BARS,
+    BARS_MM,
+    GAP_MM,
+    MARGIN_MM,
+    MARK_MM,
+    OVERLAP_MM,
+    SAMPLE_MM,
+    Page,
+    key_lines,
+)
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
+
+GLUE_GREY = "0.7"
+
+
+def page_figures(template: Template, pages: Sequence[Page]) -> Iterator[Figure]:
+    """All pages, each drawn when it is asked for."""
+    elsewhere = [any(_is_whole(label, page) for page in pages) for label in template.labels]
+    for page in pages:
+        labels = [
+            label
+            for label, is_whole in zip(template.labels, elsewhere, strict=True)
+            if _is_whole(label, page) or (not is_whole and _is_seen(label, page))
+        ]
+        yield _figure(template.lines, labels, page)
+
+
+def _is_whole(label: Label, page: Page) -> bool:
+    """Whether a text is whole on a page: then it need not be in parts on another."""
+    box = label.box + page.origin
+    return bool(np.all(box[0] >= page.low) and np.all(box[1] <= page.high))
+
+
+def _is_seen(label: Label, page: Page) -> bool:
+    box = label.box + page.origin
+    return bool(np.all(box[1] >= page.low) and np.all(box[0] <= page.high))
+
+
+def _figure(lines: Sequence[Line], labels: Sequence[Label], page: Page) -> Figure:
+    """One page."""
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
+
+    width, height = page.size
+    figure = Figure(figsize=(width * MM, height * MM), facecolor="none")
+    window = Rectangle(
+        (page.low[0] * MM, page.low[1] * MM),
+        *((page.high - page.low) * MM),
+        transform=figure.dpi_scale_trans,
+    )
+    _draw_glue(figure, page)
+    for line in lines:
+        _draw(figure, _seen(line, page), window)
+    for label in labels:
+        _put(figure, label, page, window)
+    _write_joints(figure, page)
+    _draw_head(figure, page)
+    _draw_bars(figure)
+    _draw_marks(figure, page)
+    return figure
+
+
+def _seen(line: Line, page: Page) -> Line:
+    """A line on paper, without the parts that are wholly beyond the window."""
+    moved = [points + page.origin for points in line.polylines]
+    inside = [
+        points
+        for points in moved
+        if np.all(points.max(axis=0) >= page.low) and np.all(points.min(axis=0) <= page.high)
+    ]
+    return Line(line.name, tuple(inside), line.width, line.dashes)
+
+
+def _draw(
+    figure: Figure, line: Line, window: Rectangle | None = None, *, color: str = "0.0"
+) -> None:
+    """Polylines on paper as one path."""
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path
+
+    if not line.polylines:
+        return
+    codes = [[Path.MOVETO] + [Path.LINETO] * (len(p) - 1) for p in line.polylines]
+    path = Path(np.vstack(line.polylines) * MM, [code for part in codes for code in part])
+    patch = PathPatch(
+        path,
+        fill=False,
+        edgecolor=color,
+        linewidth=line.width / POINT_MM,
+        linestyle=(0.0, [dash / POINT_MM for dash in line.dashes]) if line.dashes else "solid",
+        capstyle="butt",
+        joinstyle="round",
+        transform=figure.dpi_scale_trans,
+    )
+    patch.set_gid(line.name)
+    figure.add_artist(patch)
+    if window is not None:
+        patch.set_clip_path(window)
+
+
+def _put(figure: Figure, label: Label, page: Page, window: Rectangle) -> None:
+    """A text; one that is cut by the window goes on on the neighbouring page."""
+    x, y = np.array(label.at) + page.origin
+    text = figure.text(
+        x * MM,
+        y * MM,
+        label.text,
+        transform=figure.dpi_scale_trans,
+        ha=("left", "center", "right")[round(2.0 * label.across)],
+        va=("bottom", "center", "top")[round(2.0 * label.upright)],
+        rotation=90.0 if label.is_turned else 0.0,
+        bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.6} if label.is_framed else None,
+    )
+    if not _is_whole(label, page):
+        text.set_clip_path(window)
+
+
+def _write(figure: Figure, text: str, x: float, y: float, **how: Any) -> None:
+    figure.text(x * MM, y * MM, text, transform=figure.dpi_scale_trans, **how)
+
+
+# -- what every page has --------------------------------------------------------------------------
+
+
+def _draw_head(figure: Figure, page: Page) -> None:
+    """Title and key."""
+    width, height = page.size
+    y = height - MARGIN_MM - TYPE_PT * POINT_MM
+    for text in page.title:
+        _write(figure, text, MARGIN_MM, y)
+        y -= LINE_MM
+    y -= 0.3 * GAP_MM
+    room = width - 2.0 * MARGIN_MM
+    for key, lines in zip(page.keys, key_lines(page.keys, room), strict=True):
+        level = y + 1.0
+        ends = np.array([[MARGIN_MM, level], [MARGIN_MM + SAMPLE_MM, level]])
+        _draw(figure, Line("key", (ends,), 2.0 * THIN, key.dashes))
+        for text in lines:
+            _write(figure, text, MARGIN_MM + SAMPLE_MM + 2.0, y)
+            y -= LINE_MM
+
+
+def _draw_bars(figure: Figure) -> None:
+    """The bars by which a print is checked."""
+    y = MARGIN_MM + BARS_MM - 4.5
+    for length, text in BARS:
+        left, right = MARGIN_MM, MARGIN_MM + length
+        ends = [np.array([[x, y - 1.5], [x, y + 1.5]]) for x in (left, right)]
+        bar = np.array([[left, y], [right, y]])
+        _draw(figure, Line(f"check-{text.replace(' ', '-')}", (bar,), THIN))
+        _draw(figure, Line("check-ends", tuple(ends), THIN))
+        _write(figure, text, right + 2.0, y, va="center")
+        y -= 5.0
+
+
+def _draw_marks(figure: Figure, page: Page) -> None:
+    """Registration marks: crosses in rings, in the same place of the template on both pages."""
+    from saltline.show.outline import circle
+
+    shared = OVERLAP_MM / 2.0
+    quarter, three = (page.low + part * (page.high - page.low) for part in (0.1, 0.9))
+    places: list[tuple[float, float]] = []
+    for is_there, x in (
+        (page.left, page.low[0] + shared),
+        (page.right, page.high[0] - shared),
+    ):
+        places += [(float(x), float(quarter[1])), (float(x), float(three[1]))] if is_there else []
+    for is_there, y in (
+        (page.below, page.low[1] + shared),
+        (page.above, page.high[1] - shared),
+    ):
+        places += [(float(quarter[0]), float(y)), (float(three[0]), float(y))] if is_there else []
+    if not places:
+        inset = MARK_MM
+        places = [
+            (float(x), float(y))
+            for x in (page.low[0] + inset, page.high[0] - inset)
+            for y in (page.low[1] + inset, page.high[1] - inset)
+        ]
+    lines: list[Values] = []
+    for x, y in places:
+        lines.append(np.array([[x - MARK_MM, y], [x + MARK_MM, y]]))
+        lines.append(np.array([[x, y - MARK_MM], [x, y + MARK_MM]]))
+        lines.append(circle(1e-3 * MARK_MM / 2.0) * 1e3 + np.array([x, y]))
+    _draw(figure, Line("registration", tuple(lines), THIN))
+
+
+def _draw_glue(figure: Figure, page: Page) -> None:
+    """Where the next page goes on, hatched, and where this one is cut."""
+    (left, low), (right, high) = page.low, page.high
+    if page.right:
+        _hatched(figure, np.array([[right - OVERLAP_MM, low], [right, high]]))
+        _edge(figure, [right - OVERLAP_MM, low], [right - OVERLAP_MM, high])
+    if page.below:
+        _hatched(figure, np.array([[left, low], [right, low + OVERLAP_MM]]))
+        _edge(figure, [left, low + OVERLAP_MM], [right, low + OVERLAP_MM])
+    if page.left:
+        _edge(figure, [left, low], [left, high])
+    if page.above:
+        _edge(figure, [left, high], [right, high])
+
+
+def _write_joints(figure: Figure, page: Page) -> None:
+    """What the marks of `_draw_glue` mean, where it is covered later or outside of the window."""
+    (left, low), (right, high) = page.low, page.high
+    ground = {"facecolor": "1.0", "edgecolor": "none", "pad": 0.6}
+    if page.right:
+        text = f"glue page {page.right} here"
+        _write(figure, text, right - 1.0, high - 4.0, rotation=90.0, ha="right", va="top",
+               bbox=ground)  # fmt: skip
+    if page.below:
+        text = f"glue page {page.below} here"
+        _write(figure, text, right - 4.0, low + 1.0, ha="right", bbox=ground)
+    if page.left:
+        _write(figure, "cut here", left - 0.8, high - 4.0, rotation=90.0, ha="right", va="top")
+    if page.above:
+        _write(figure, "cut here", right - 4.0, high + 0.6, ha="right")
+
+
+def _edge(figure: Figure, start: Sequence[float], end: Sequence[float]) -> None:
+    _draw(figure, Line("paper-edge", (np.array([start, end]),), THICK / 2.0, (3.0, 1.0)))
+
+
+def _hatched(figure: Figure, box: Values) -> None:
+    """Slanted grey lines over a box."""
+    (left, low), (right, high) = box
+    lines = []
+    for c in np.arange(low - (right - left), high, 6.0):
+        x = np.array([max(left, left + low - c), min(right, left + high - c)])
+        if x[1] > x[0]:
+            lines.append(np.column_stack([x, c + x - left]))
+    _draw(figure, Line("glue", tuple(lines), THIN), color=GLUE_GREY)
