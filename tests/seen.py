@@ -19,25 +19,17 @@ TOUCHING = 0.6
 
 
 def _texts(figure: Figure) -> list[Text]:
-    FigureCanvasAgg(figure).draw()
-    found = figure.findobj(Text)
-    return [t for t in found if t.get_visible() and t.get_text().strip() and _in_axes(t)]
-
-
-def _in_axes(text: Text) -> bool:
-    """Tick labels outside of an axis' range exist, but are not drawn."""
-    axes = text.axes
-    if axes is None or text in axes.texts:
-        return True
-    shown = [axis.label for axis in (axes.xaxis, axes.yaxis)]
-    for axis in (axes.xaxis, axes.yaxis):
-        low, high = sorted(axis.get_view_interval())
-        shown += [
-            tick.label1
-            for tick in axis.get_major_ticks()
-            if low - 1e-9 <= tick.get_loc() <= high + 1e-9
-        ]
-    return axes.axison and any(text is other for other in shown)
+    """The texts that are drawn: tick labels beyond the range of a scale exist, but are not."""
+    figure.draw_without_rendering()
+    found = list(figure.texts)
+    for axes in figure.axes:
+        found += axes.texts
+        for axis in (axes.xaxis, axes.yaxis) if axes.axison else ():
+            low, high = sorted(axis.get_view_interval())
+            ticks = axis.get_major_ticks()
+            found += [tick.label1 for tick in ticks if low - 1e-9 <= tick.get_loc() <= high + 1e-9]
+            found.append(axis.label)
+    return [text for text in found if text.get_visible() and text.get_text().strip()]
 
 
 @dataclass(frozen=True)

@@ -4,22 +4,98 @@ import importlib.util
 import sys
 from pathlib import Path
 
-PATH = Path(__file__).parent / "benchmarks" / "cost.py"
+FOLDER = Path(__file__).parent / "benchmarks"
 
 
-def load():
-    spec = importlib.util.spec_from_file_location("cost", PATH)
+def load(name):
+    spec = importlib.util.spec_from_file_location(name, FOLDER / f"{name}.py")
     module = importlib.util.module_from_spec(spec)
-    sys.modules["cost"] = module
+    sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
 
 
 def test_each_benchmark_gives_a_time_and_a_ratio():
-    cost = load()
+    cost = load("cost")
     rows = [*cost.start_up(1), *cost.plate(1, count=4)]
     assert len(rows) == 3
     for name, seconds, ratio in rows:
         assert name
         assert seconds > 0.0
         assert ratio > 0.0
+
+
+def test_a_plate_is_compared_with_finite_elements_that_do_converge():
+    plates = load("plates")
+    coarse, fine = (plates.compared("SSFF", cells, 1) for cells in (6, 12))
+    # Morley's frequencies converge as h^2.
+    assert 2.5 < coarse.elements_error / fine.elements_error < 6.0
+    assert fine.saltline_error < 1e-6 < fine.elements_error
+    name, seconds, ratio = fine.row
+    assert f"{fine.unknowns} unknowns" in name
+    assert seconds > 0.0
+    assert ratio > 0.0
+
+
+def test_a_strips_plate_is_timed_beside_the_beam_and_as_a_whole_command():
+    strip = load("strip")
+    rows = [*strip.note(1, count=2), *strip.whole_process(1)]
+    assert len(rows) == 3
+    for name, seconds, ratio in rows:
+        assert name
+        assert seconds > 0.0
+        assert ratio > 0.0
+
+
+def test_the_intervals_of_fit_are_counted_by_scenario():
+    fit = load("fit")
+    rows = list(fit.coverage(2, fit.SEED))
+    assert len(rows) == sum(len(scenario.quantities) for scenario in fit.SCENARIOS)
+    assert all(0 <= count <= 2 for _, _, count in rows)
+    assert sum(count for _, _, count in rows) > len(rows)
+
+
+def test_a_plan_and_its_response_are_timed():
+    plan = load("plan")
+    rows = [plan.response(1, frequencies=50, count=3, places=4)]
+    rows.append(plan.sheet(1, "clamped-reed", "--modes", "1"))
+    assert all(name and seconds > 0.0 and ratio > 0.0 for name, seconds, ratio in rows)
+    assert "50 frequencies x 3 modes" in rows[0][0]
+
+
+def test_random_lists_are_named_rightly():
+    """The everyday size of what the benchmark measures on five hundred lists of each kind."""
+    pads, identification = load("pads"), load("identification")
+    for name, least in (("beams, flatwise", 0.97), ("plates", 0.92), ("discs", 0.92)):
+        kind = next(kind for kind in pads.KINDS if kind.name == name)
+        tally = identification.run(kind, pads.solve(kind, 3), 20, pads.Law())
+        assert tally.lines >= 20 * pads.Law().least
+        assert tally.foreign > 0
+        assert tally.right >= least * tally.lines
+        assert tally.bad <= 0.02 * tally.foreign
+        assert f"20 lists, seed {pads.SEED}" in identification.report(kind, tally, 20)
+
+
+def test_naming_is_timed_over_the_solve():
+    identification = load("identification")
+    rows = identification.cost(1, lines=4, count=8)
+    assert len(rows) == 2
+    assert all(name and seconds > 0.0 and ratio > 0.0 for name, seconds, ratio in rows)
+
+
+def test_resonances_are_picked_out_of_random_sweeps():
+    """The everyday size of what the benchmark measures on three hundred sweeps."""
+    load("sweeps")
+    pick = load("pick")
+    for phase in (True, False):
+        tally = pick.tallied(8, pick.SEED, phase=phase)
+        assert tally.due["far"] > 40
+        assert tally.share("far") >= 0.97
+        assert tally.share("near") >= 0.75
+        assert tally.false <= 1
+        assert tally.within(1, pick.FREQUENCY) >= 0.97
+        assert tally.within(2, pick.DAMPING) >= 0.9
+    seconds, ratio, megabytes = pick.large(20_000)
+    assert seconds > 0.0
+    assert ratio > 0.0
+    assert megabytes > 20.0

@@ -16,6 +16,11 @@ COMMANDS = {
     "predict": "Natural frequencies, mode by mode.",
     "mark": "Node and antinode positions for marking the specimen.",
     "check": "Which mode each measured frequency is, and what does not fit.",
+    "fit": "The material, sizes or stiffnesses that best explain what was measured.",
+    "pick": "Resonances and damping out of a recorded sweep.",
+    "plan": "Drive levels, sweep, strobe and sensor settings: the run sheet of a test.",
+    "draw": "Pictures of the modes, still or moving.",
+    "report": "All of it on printable sheets.",
     "materials": "The built-in materials, each with its source.",
 }
 """Command -> its line in the list; its code is in the module of the same name."""
@@ -35,6 +40,19 @@ class _LazyGroup(click.Group):
         command = import_module(f"saltline.cli.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that is called; of a slip the nearest name is said."""
+        name = args[0] if args else ""
+        if name and not name.startswith("-") and name not in COMMANDS:
+            from difflib import get_close_matches
+
+            near = get_close_matches(name.lower(), COMMANDS, n=1)
+            hint = f"did you mean {near[0]!r}? " if near else ""
+            ctx.fail(f"there is no command {name!r}; {hint}the commands are {', '.join(COMMANDS)}")
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         del ctx

@@ -1,0 +1,81 @@
+"""How much a row of readings scatters: noise by differences, floors by running medians.
+
+The noise of complex readings is stated of one part, real or imaginary; so it is what a magnitude
+well above it scatters by, and complex readings and magnitudes are treated alike.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from saltline.arrays import Values
+
+NEIGHBOURS = 256
+"""So many neighbouring readings are said to scatter alike."""
+
+REPEATED = 0.05
+"""From this part of equal neighbours on, readings are rounded ones."""
+
+GAUSSIAN = 0.6745
+"""The median magnitude of a normal deviate over its standard deviation."""
+
+RAYLEIGH = math.sqrt(2.0 * math.log(2.0))
+"""The median magnitude of a complex normal deviate over the deviation of one of its parts."""
+
+
+def block_means(values: Values, size: int) -> Values:
+    """The means of successive blocks of `size` readings; what is left over is dropped."""
+    if size == 1:
+        return values
+    n = values.size // size * size
+    return np.asarray(values[:n].reshape(-1, size).mean(axis=1))
+
+
+def scatter(values: Values) -> Values:
+    """The standard deviation about a smooth course, of each reading.
+
+    By third differences, which a course does not reach that is smooth over four readings; their
+    variance is 20 times that of one reading (binomial coefficients, 1 + 9 + 9 + 1). A median of
+    each `NEIGHBOURS` keeps out what is not smooth. Where readings are rounded to steps that they do
+    not scatter over, neighbours are wrong alike, and a step is stated.
+    """
+    if values.size < 8:
+        return np.zeros(values.size)
+    differences = np.abs(np.diff(values, n=3))
+    usual = (RAYLEIGH if np.iscomplexobj(values) else GAUSSIAN) * math.sqrt(20.0)
+    size = min(NEIGHBOURS, differences.size)
+    blocks = differences[: differences.size // size * size].reshape(-1, size)
+    middles = 1.5 + size * (np.arange(len(blocks)) + 0.5)
+    found = np.interp(np.arange(values.size), middles, np.median(blocks, axis=1) / usual)
+    return np.asarray(np.maximum(found, step_of(values)))
+
+
+def step_of(values: Values) -> Values:
+    """The step to which readings are rounded, of each reading; 0 where they are not."""
+    if np.iscomplexobj(values):
+        return np.maximum(step_of(values.real), step_of(values.imag))
+    steps = np.zeros(values.size)
+    changes = np.abs(np.diff(values, append=values[-1:]))
+    starts = np.arange(0, values.size, NEIGHBOURS)
+    counts = np.add.reduceat((changes > 0.0).astype(int), starts)
+    whole = np.diff(starts, append=values.size)
+    for start in starts[counts < (1.0 - REPEATED) * whole]:
+        block = changes[start : start + NEIGHBOURS]
+        moved = block[block > 0.0]
+        steps[start : start + NEIGHBOURS] = np.median(moved) if moved.size else np.nan
+    known = steps[steps > 0.0]
+    return np.where(np.isnan(steps), known.min() if known.size else 0.0, steps)
+
+
+def running_median(values: Values, half: int) -> Values:
+    """The median of the readings up to `half` places away, of each reading.
+
+    It is taken at every quarter of a window and interpolated between; towards an end it stays.
+    """
+    width = min(2 * half + 1, values.size)
+    stride = max(width // 4, 1)
+    windows = np.lib.stride_tricks.sliding_window_view(values, width)[::stride]
+    middles = (width - 1) / 2.0 + stride * np.arange(len(windows))
+    return np.asarray(np.interp(np.arange(values.size), middles, np.median(windows, axis=1)))

@@ -1,0 +1,369 @@
+"""The resonances of a curve, fitted in groups of close ones until each explains what it should.
+
+Each group is fitted over a window about it, what all others contribute there taken off first. A
+resonance stays where the readings would be explained much worse without it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from saltline.arrays import Values
+from saltline.curve import GRADE, Curve
+from saltline.peaks import Peak, first_peaks, left_over
+from saltline.poles import Poles, Stretch, fit_poles, misfit_without
+
+REACH = 5.0
+"""A window reaches so many half-power bandwidths beyond its resonances."""
+
+CORE = 1.0
+"""... and never nearer to another one than so many of that one's."""
+
+TOGETHER = 2.0
+"""Resonances are fitted together where they are nearer than so many mean bandwidths."""
+
+MOST_TOGETHER = 6
+
+PER_BAND = 28
+"""A window is thinned as long as so many readings a bandwidth are left."""
+
+LEAST_EVIDENCE = 18.0
+"""Of so much is the logarithm of the likelihood greater with a resonance than without it. Noise
+alone does as much once in e^18 places."""
+
+LEAST_HEIGHT = 0.01
+"""A resonance's own height is this part of the response there, at least."""
+
+STEPS = 3.0
+"""... and so many of the steps to which readings are rounded."""
+
+WIDTH_ERROR = 0.5
+"""The standard error of a resonance's width is no more than this part of it."""
+
+MERGED, MERGED_WIDTH_ERROR = 0.6, 0.2
+"""... of two that are nearer than this part of a mean bandwidth, no more than that."""
+
+ONE = 0.3
+"""Two that are nearer than this part of a mean bandwidth are not told from one."""
+
+MOST_DAMPING = 0.3
+PASSES = 2
+SEARCHES = 6
+
+MOST_READINGS = 250_000
+"""More are taken together, as long as the narrowest peak keeps enough of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Resonance:
+    """A pole of the curve.
+
+    place_hz:    where its frequency of decay lies; half_width_hz: its decay rate, as a frequency.
+    coefficient: of `poles`; its magnitude is the height of the resonance alone (has_phase), or the
+                 square of that.
+    place_error_hz, width_error: standard errors of the place, and of the half-width as a part.
+    evidence:    by how much the logarithm of the likelihood is greater with it.
+    noise_part:  the part of the response by which the readings near it scatter besides the noise.
+    misfit:      what is left of the readings over their scatter, 1 where only noise is left.
+    """
+
+    place_hz: float
+    half_width_hz: float
+    coefficient: complex
+    place_error_hz: float = math.inf
+    width_error: float = math.inf
+    evidence: float = math.inf
+    noise_part: float = 0.0
+    misfit: float = 1.0
+
+    @property
+    def frequency_hz(self) -> float:
+        """The natural frequency, undamped: |pole| / 2 pi."""
+        return math.hypot(self.place_hz, self.half_width_hz)
+
+    @property
+    def damping_ratio(self) -> float:
+        """The decay rate over the natural frequency."""
+        return self.half_width_hz / self.frequency_hz
+
+    @property
+    def bandwidth_hz(self) -> float:
+        """Between the half-power points."""
+        return 2.0 * self.half_width_hz
+
+
+def find_resonances(curve: Curve, peaks: Sequence[Peak] | None = None) -> list[Resonance]:
+    """All resonances of the curve, by frequency; peaks: its first ones, where they are known."""
+    if peaks is None:
+        peaks = first_peaks(curve)
+    narrowest = min((peak.width_hz for peak in peaks), default=math.inf)
+    curve = curve.thinned(_thinning(curve, narrowest, keep=MOST_READINGS))
+    found = _settled(curve, [started(curve, peak) for peak in peaks], _is_placed)
+    for _ in range(SEARCHES):
+        parts = [resonance.noise_part for resonance in found]
+        noise_part = float(np.median(parts)) if parts else 0.0
+        known = len(found)
+        for peak in left_over(curve, contributed(curve, found), noise_part):
+            found = _with_another(curve, found, started(curve, peak))
+        if len(found) == known:
+            break
+        found = _settled(curve, found, _is_placed)
+    return _settled(curve, found, _is_sound)
+
+
+def started(curve: Curve, peak: Peak) -> Resonance:
+    """A resonance to begin a fit with."""
+    coefficient = peak.height * 1j if curve.has_phase else -(peak.height**2) * 1j
+    return Resonance(peak.hz, max(peak.width_hz / 2.0, 1e-9 * peak.hz), coefficient)
+
+
+def height_of(r: Resonance, curve: Curve) -> float:
+    """By how much the resonance raises or lowers the curve's magnitude."""
+    c = abs(r.coefficient)
+    if curve.has_phase:
+        return c
+    around = max(float(np.interp(r.place_hz, curve.hz, curve.size)) ** 2 - c, 0.0)
+    return c / max(math.sqrt(c), 2.0 * math.sqrt(around))
+
+
+def contributed(curve: Curve, resonances: Sequence[Resonance]) -> Values:
+    """What the resonances contribute to the curve's readings."""
+    total = np.zeros_like(curve.y)
+    for r in resonances:
+        own = r.coefficient * r.half_width_hz / (curve.hz - r.place_hz - 1j * r.half_width_hz)
+        total += own if curve.has_phase else own.real
+    return total
+
+
+# -- all groups in turn ---------------------------------------------------------------------------
+
+
+Judge = Callable[[Resonance, Curve, Sequence[Resonance]], bool]
+"""Whether a resonance stays, by its window and its group."""
+
+
+def _settled(curve: Curve, resonances: Sequence[Resonance], judge: Judge) -> list[Resonance]:
+    """The resonances fitted group by group, without those that the judge turns down."""
+    current = list(resonances)
+    for _ in range(PASSES):
+        groups = _groups(current)
+        groups.sort(key=lambda group: -max(abs(r.coefficient) for r in group))
+        for group in groups:
+            others = [r for r in current if r not in group]
+            current = others + _fitted(curve, group, others, judge)
+    return sorted(current, key=lambda r: r.frequency_hz)
+
+
+def _with_another(curve: Curve, found: list[Resonance], another: Resonance) -> list[Resonance]:
+    """The resonances with one more, where it and all near it are then sound; else as they were."""
+    near = [r for r in found if _close(r, another)]
+    near.sort(key=lambda r: abs(r.place_hz - another.place_hz))
+    group = sorted([another, *near[: MOST_TOGETHER - 1]], key=lambda r: r.place_hz)
+    others = [r for r in found if r not in group]
+    window = window_of(curve, group, others)
+    rest = replace(window, y=window.y - contributed(window, others))
+    new = fit_group(rest, group)
+    is_better = all(_is_placed(r, window, new) for r in new) and all(
+        _is_sound(r, window, new)
+        for r in new
+        if not any(abs(r.place_hz - known.place_hz) < known.half_width_hz for known in near)
+    )
+    return others + new if is_better else found
+
+
+def _groups(resonances: Sequence[Resonance]) -> list[list[Resonance]]:
+    groups: list[list[Resonance]] = []
+    for r in sorted(resonances, key=lambda r: r.place_hz):
+        if groups and len(groups[-1]) < MOST_TOGETHER and any(_close(r, o) for o in groups[-1]):
+            groups[-1].append(r)
+        else:
+            groups.append([r])
+    return groups
+
+
+def _close(one: Resonance, other: Resonance) -> bool:
+    apart = abs(one.place_hz - other.place_hz)
+    return apart < TOGETHER * (one.half_width_hz + other.half_width_hz)
+
+
+def _fitted(
+    curve: Curve, group: Sequence[Resonance], others: Sequence[Resonance], judge: Judge
+) -> list[Resonance]:
+    """The group as it fits best, the weakest left out one by one until all may stay."""
+    group = list(group)
+    while group:
+        window = window_of(curve, group, others)
+        rest = replace(window, y=window.y - contributed(window, others))
+        group = fit_group(rest, group)
+        unsound = [r for r in group if not judge(r, window, group)]
+        if not unsound:
+            break
+        group.remove(min(unsound, key=lambda r: r.evidence))
+    return group
+
+
+def window_of(curve: Curve, group: Sequence[Resonance], others: Sequence[Resonance]) -> Curve:
+    """The readings that a group is fitted to."""
+    first, last = group[0].place_hz, group[-1].place_hz
+    low = min(r.place_hz - REACH * r.bandwidth_hz for r in group)
+    high = max(r.place_hz + REACH * r.bandwidth_hz for r in group)
+    for other in others:
+        below, above = (other.place_hz + side * CORE * other.bandwidth_hz for side in (1.0, -1.0))
+        low = max(low, below) if below < first and other.place_hz < first else low
+        high = min(high, above) if above > last and other.place_hz > last else high
+    i, j = (int(k) for k in np.searchsorted(curve.hz, [low, high]))
+    need = (2 if curve.has_phase else 4) * len(group) + 8
+    while j - i < need and (i > 0 or j < curve.hz.size):
+        i, j = max(i - 1, 0), min(j + 1, curve.hz.size)
+    return curve.part(i, j)
+
+
+def _is_placed(r: Resonance, window: Curve, group: Sequence[Resonance]) -> bool:
+    """Whether a fitted resonance lies within its window and is no background."""
+    del group
+    low, high = float(window.hz[0]), float(window.hz[-1])
+    return (
+        low <= r.place_hz <= high
+        and 0.05 * (high - low) / window.hz.size < r.half_width_hz < 0.5 * (high - low)
+        and r.damping_ratio < MOST_DAMPING
+        and r.evidence * r.misfit**2 > LEAST_EVIDENCE
+    )
+
+
+def _is_sound(r: Resonance, window: Curve, group: Sequence[Resonance]) -> bool:
+    """Whether a fitted resonance is one, and no accident of the fit of its group."""
+    size = float(window.size[int(np.argmin(np.abs(window.hz - r.place_hz)))])
+    apart = [
+        abs(r.place_hz - o.place_hz) / (r.half_width_hz + o.half_width_hz)
+        for o in group
+        if o is not r
+    ]
+    nearest = min(apart, default=1.0)
+    surest = WIDTH_ERROR if nearest > MERGED else MERGED_WIDTH_ERROR
+    return (
+        _is_placed(r, window, group)
+        and nearest > ONE
+        and r.evidence > LEAST_EVIDENCE
+        and r.width_error < surest
+        and height_of(r, window) > max(LEAST_HEIGHT * size, STEPS * float(window.step.max()))
+    )
+
+
+# -- one group ------------------------------------------------------------------------------------
+
+
+def fit_group(window: Curve, group: Sequence[Resonance]) -> list[Resonance]:
+    """The resonances of a group as they fit its window best."""
+    window, scale, x, s = _scaled(window, group)
+    even = _stretch(window, scale, window.scatter)
+    found = fit_poles(even, x, s)
+    noise_part = _noise_part(window, even, found)
+    if noise_part > 0.0:
+        even = _stretch(window, scale, np.hypot(window.scatter, noise_part * window.size))
+        found = fit_poles(even, found.x, found.s)
+    return _read(even, found, scale, noise_part)
+
+
+def unexplained(window: Curve, group: Sequence[Resonance]) -> float:
+    """The part of the response, root mean square, that a group fitted to the window leaves over."""
+    window, scale, x, s = _scaled(window, group)
+    even = _stretch(window, scale, np.ones(window.hz.size))
+    whole = float(np.sum(even.real(even.y) ** 2))
+    return math.sqrt(fit_poles(even, x, s).misfit / whole)
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """Frequencies as x = (f - middle) / unit."""
+
+    middle: float
+    unit: float
+
+
+def _scaled(window: Curve, group: Sequence[Resonance]) -> tuple[Curve, _Scale, Values, Values]:
+    """The window thinned for its group, the scale of x, and the group's poles on it."""
+    places = np.array([r.place_hz for r in group])
+    widths = np.array([r.half_width_hz for r in group])
+    window = window.graded(places, widths / GRADE)
+    middle = (float(window.hz[0]) + float(window.hz[-1])) / 2.0
+    scale = _Scale(middle, float(np.median(widths)))
+    return window, scale, (places - middle) / scale.unit, widths / scale.unit
+
+
+def _stretch(window: Curve, scale: _Scale, deviation: Values) -> Stretch:
+    slope = 1.0 if window.has_phase else 2.0 * window.size  # of a square along its magnitude
+    degree = 1 if window.has_phase else 2
+    return Stretch(
+        (window.hz - scale.middle) / scale.unit, window.y, 1.0 / (slope * deviation), degree
+    )
+
+
+def _thinning(curve: Curve, width_hz: float, *, keep: int) -> int:
+    """How many readings may be taken together: `keep` are left in all, `PER_BAND` in a width."""
+    n = curve.hz.size
+    step = float(curve.hz[-1] - curve.hz[0]) / max(n - 1, 1)
+    return max(1, min(int(min(width_hz / step / PER_BAND, n)), n // keep))
+
+
+def _noise_part(window: Curve, stretch: Stretch, found: Poles) -> float:
+    """The part of the response by which readings scatter besides their even scatter.
+
+    By what is left at the peak against what is left at the foot, where it jumps from one reading to
+    the next: what is smooth is no noise. 0 where the peak scatters little more.
+    """
+    n = window.hz.size
+    left = found.residual.reshape(-1, n) / stretch.weight
+    if not window.has_phase:
+        left = left / (2.0 * window.size)
+    jumps = np.mean(np.diff(left, axis=1) ** 2, axis=0) / 2.0
+    size = (window.size[1:] + window.size[:-1]) / 2.0
+    top = size > 0.5 * size.max()
+    foot = size <= np.median(size)
+    if np.count_nonzero(top) < 6 or np.count_nonzero(foot) < 6:
+        return 0.0
+    at_top, at_foot = float(jumps[top].mean()), float(jumps[foot].mean())
+    if at_top < 2.5 * at_foot:
+        return 0.0
+    squares = float(np.mean(size[top] ** 2)) - float(np.mean(size[foot] ** 2))
+    return math.sqrt((at_top - at_foot) / squares) if squares > 0.0 else 0.0
+
+
+def _read(stretch: Stretch, found: Poles, scale: _Scale, noise_part: float) -> list[Resonance]:
+    m = found.x.size
+    variance = found.misfit / found.freedom
+    if variance <= 0.0:
+        variance = np.finfo(float).tiny
+    inflated = variance * _runs(found.residual, stretch)
+    covariance = found.covariance
+    errors = np.full(2 * m, math.inf)
+    if covariance is not None:
+        errors = np.sqrt(np.diag(covariance) * inflated)
+    return [
+        Resonance(
+            place_hz=scale.middle + scale.unit * float(found.x[k]),
+            half_width_hz=scale.unit * float(found.s[k]),
+            coefficient=complex(found.g[k]),
+            place_error_hz=scale.unit * float(errors[k]),
+            width_error=float(errors[m + k]),
+            evidence=(misfit_without(stretch, found, k) - found.misfit) / (2.0 * inflated),
+            noise_part=noise_part,
+            misfit=math.sqrt(variance),
+        )
+        for k in range(m)
+    ]
+
+
+def _runs(residual: Values, stretch: Stretch) -> float:
+    """By how much what is left is worth fewer readings because neighbours are alike (AR(1))."""
+    n = stretch.x.size
+    parts = residual.reshape(-1, n)
+    power = float(np.sum(parts**2))
+    if power <= 0.0:
+        return 1.0
+    alike = float(np.sum(parts[:, 1:] * parts[:, :-1])) / power
+    alike = min(max(alike, 0.0), 0.95)
+    return (1.0 + alike) / (1.0 - alike)

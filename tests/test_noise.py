@@ -1,0 +1,54 @@
+"""What readings scatter by, and to what they are rounded."""
+
+import numpy as np
+import pytest
+
+from saltline.noise import block_means, running_median, scatter, step_of
+
+RNG = np.random.default_rng(3)
+
+
+def test_scatter_is_the_noise_about_a_course_whatever_the_course():
+    x = np.linspace(0.0, 6.0, 4000)
+    noise = RNG.standard_normal(x.size)
+    for course in (0.0 * x, 300.0 * np.sin(x), 1000.0 * x**2):
+        assert scatter(course + 0.7 * noise).mean() == pytest.approx(0.7, rel=0.05)
+
+
+def test_scatter_of_complex_readings_is_that_of_one_part():
+    parts = RNG.standard_normal((2, 4000))
+    found = scatter(0.3 * (parts[0] + 1j * parts[1]))
+    assert found.mean() == pytest.approx(0.3, rel=0.05)
+
+
+def test_scatter_follows_noise_that_grows():
+    noise = RNG.standard_normal(8000) * np.linspace(1.0, 5.0, 8000)
+    found = scatter(noise)
+    assert found[500] == pytest.approx(1.25, rel=0.2)
+    assert found[7500] == pytest.approx(4.75, rel=0.2)
+
+
+def test_a_few_readings_have_no_scatter():
+    assert scatter(np.arange(5.0)).tolist() == [0.0] * 5
+
+
+def test_rounded_readings_are_known_by_their_step():
+    course = np.sin(np.linspace(0.0, 3.0, 3000))
+    assert step_of(course).max() == 0.0
+    rounded = np.round(course, 2)
+    assert step_of(rounded) == pytest.approx(0.01)
+    assert scatter(rounded).min() >= 0.0099
+    assert step_of(rounded + 1j * course) == pytest.approx(0.01)
+    assert step_of(np.full(600, 2.0)).max() == 0.0
+
+
+def test_a_running_median_leaves_out_what_stands_out():
+    values = np.full(1000, 3.0)
+    values[::9] = 50.0
+    assert running_median(values, 50).tolist() == [3.0] * 1000
+    assert running_median(np.arange(1000.0), 50)[500] == pytest.approx(500.0, abs=1.0)
+
+
+def test_block_means_drop_the_rest():
+    assert block_means(np.arange(7.0), 3).tolist() == [1.0, 4.0]
+    assert block_means(np.arange(3.0), 1).tolist() == [0.0, 1.0, 2.0]
