@@ -27,7 +27,10 @@ def noise(deviation):
 
 @pytest.mark.parametrize("bandwidth", [0.3, 2.0, 12.0])
 def test_a_clear_peak_is_found_once_with_its_width(bandwidth):
-    for response in (resonance(151.0, bandwidth) + noise(0.01), np.abs(resonance(151.0, bandwidth))):
+    for response in (
+        resonance(151.0, bandwidth) + noise(0.01),
+        np.abs(resonance(151.0, bandwidth)),
+    ):
         (peak,) = first_peaks(curve_of(HZ, response))
         assert peak.hz == pytest.approx(151.0, abs=0.15 * bandwidth)
         assert peak.width_hz == pytest.approx(bandwidth, rel=0.3)

@@ -80,7 +80,9 @@ def test_two_modes_a_bandwidth_apart_are_told_apart_by_amplitude_alone():
     f, zeta = np.array([100.0, 101.0]), np.array([0.005, 0.005])
     hz = np.linspace(80.0, 120.0, 800)
     for sign in (1.0, -1.0):
-        one, other = (1.0 / (fk**2 - hz**2 + 2j * z * fk * hz) for fk, z in zip(f, zeta, strict=True))
+        one, other = (
+            1.0 / (fk**2 - hz**2 + 2j * z * fk * hz) for fk, z in zip(f, zeta, strict=True)
+        )
         rng = np.random.default_rng(2)
         response = np.abs(one + sign * other)
         response += 0.005 * response.max() * rng.standard_normal(hz.size)

@@ -16,8 +16,8 @@ SOURCE = ROOT / "src" / "saltline"
 
 LEVELS = (
     ("arrays", "counted", "pace", "strobe", "units", "words"),
-    ("noise", "poles", "spectrum", "sweep", "swept"),
-    ("curve", "spikes"),
+    ("noise", "poles", "spectrum", "swept"),
+    ("curve", "spikes", "sweep"),
     ("peaks",),
     ("resonance_fit",),
     ("orientation",),

@@ -132,7 +132,7 @@ def test_a_sweep_that_turns_is_said_to(tmp_path):
     lines = PLAIN.strip().split("\n")
     found = read(tmp_path, "\n".join([*lines, *lines[:20:-1]]))
     assert found.hz == pytest.approx(HZ)
-    assert "the sweep turns at line 42" in found.remarks[0]
+    assert "the sweep turns at line 43" in found.remarks[0]
 
 
 # -- mistakes -------------------------------------------------------------------------------------
@@ -140,7 +140,10 @@ def test_a_sweep_that_turns_is_said_to(tmp_path):
 SHORT = text("frequency_hz,amplitude", HZ[:3], SIZE[:3])
 
 MISTAKES = {
-    "empty": ("", 'the file is empty; begin with a header row, for example "frequency_hz,amplitude"'),
+    "empty": (
+        "",
+        'the file is empty; begin with a header row, for example "frequency_hz,amplitude"',
+    ),
     "no header": (
         PLAIN.split("\n", 1)[1],
         "1:1: the first row holds numbers; add a header row, for example frequency_hz,amplitude, "

@@ -153,12 +153,16 @@ def _sign(pick: Pick, most: Pick) -> int | None:
 
 
 def _without_doubtful(shared: list[Shared]) -> list[Shared]:
-    """The list without counts that fall as the frequency rises: there, half-waves were missed."""
+    """The list without counts from where on half-waves are missed.
+
+    The higher the frequency, the shorter they are: once there are too few sensors for them, or a
+    count does not rise, all counts above are doubtful.
+    """
     kept: list[Shared] = []
-    most = 0
+    highest = -1
     for one in shared:
-        if one.nodes is not None and one.nodes < most:
-            one = replace(one, nodes=None)
-        most = max(most, one.nodes or 0)
+        if one.changes is not None and (one.nodes is None or one.nodes <= highest):
+            break
+        highest = highest if one.nodes is None else one.nodes
         kept.append(one)
-    return kept
+    return kept + [replace(one, nodes=None) for one in shared[len(kept) :]]

@@ -64,16 +64,15 @@ class _Level:
 
 
 def _levels(curve: Curve) -> Iterator[_Level]:
-    size = 1
-    while size == 1 or curve.hz.size // size >= FEWEST:
-        y = block_means(curve.y, size)
-        yield _Level(
-            hz=block_means(curve.hz, size),
-            magnitude=np.abs(y) if curve.has_phase else np.sqrt(y),
-            scatter=block_means(curve.scatter, size) / math.sqrt(size),
-            step=block_means(curve.step, size),
-        )
-        size *= 2
+    yield _level(curve)
+    while curve.hz.size // 2 >= FEWEST:
+        curve = curve.thinned(2)
+        yield _level(curve)
+
+
+def _level(curve: Curve) -> _Level:
+    magnitude = np.abs(curve.y) if curve.has_phase else np.sqrt(curve.y)
+    return _Level(curve.hz, magnitude, curve.scatter, curve.step)
 
 
 def _clear_peaks(level: _Level) -> list[Peak]:
@@ -177,11 +176,10 @@ def left_over(curve: Curve, explained: Values, noise_part: float) -> list[Peak]:
     noise_part: the part of the response by which it scatters besides its even scatter.
     """
     left = curve.y - explained
-    found: list[tuple[float, Peak]] = []
-    size = 1
-    while size == 1 or curve.hz.size // size >= FEWEST:
-        found += _striking(curve.thinned(size), block_means(left, size), noise_part / size**0.5)
-        size *= 2
+    found = _striking(curve, left, noise_part)
+    while curve.hz.size // 2 >= FEWEST:
+        curve, left, noise_part = curve.thinned(2), block_means(left, 2), noise_part / 2**0.5
+        found += _striking(curve, left, noise_part)
     found.sort(key=lambda entry: -entry[0])
     kept: list[Peak] = []
     for _, peak in found:
@@ -227,7 +225,10 @@ def _kernels() -> tuple[Values, Values]:
     near, far = (np.abs(away) >= 3) & (np.abs(away) <= 5), np.abs(away) >= 6
     course = (149.0 * near - 50.0 * far) / 99.0 / 6.0
     side = np.sign(away) / 6.0
-    slope, bend = side * (357.0 * near - 72.0 * far) / 924.0, side * (4.0 * far - 7.0 * near) / 924.0
+    slope, bend = (
+        side * (357.0 * near - 72.0 * far) / 924.0,
+        side * (4.0 * far - 7.0 * near) / 924.0,
+    )
     step = np.sign(away) * ((np.abs(away) >= 1) & (np.abs(away) <= 2)) / 4.0
     return (away == 0) - course, step - 1.5 * slope - 4.5 * bend
 

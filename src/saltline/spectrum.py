@@ -39,11 +39,11 @@ STRIKES = 0.3
 DECAYED = 0.01
 """A response that ends above this part of its largest has not decayed, and gets a window."""
 
-WEAKEST, WEAKEST_STRIKE = 1e-3, 1e-2
-"""Where the drive's power is below this part of its largest, nothing is known; a strike's spectrum
-is used as far as it first falls to the second (common practice, no source)."""
+WEAKEST = 0.01
+"""Where the drive's power is below this part of its largest (20 dB), nothing is known (common
+practice, no source)."""
 
-EDGE = 0.3
+EDGE = 0.5
 """The ends of a spectrum are where its power is this part of what it is farther in."""
 
 
@@ -153,11 +153,10 @@ def _spectrum(
     power: Values,
     how: str,
     *,
-    weakest: float = WEAKEST,
     added_hz: float = 0.0,
 ) -> Spectrum:
     """H1 over the range in which the drive has power."""
-    first, last = _driven(_smooth(power), weakest)
+    first, last = _driven(_smooth(power))
     cut = slice(first, last)
     known = power[cut] > 0.0
     return Spectrum(
@@ -175,9 +174,11 @@ def _smooth(power: Values, half: int = 0) -> Values:
     return np.convolve(power, np.full(2 * half + 1, 1.0 / (2 * half + 1)), mode="same")
 
 
-def _driven(power: Values, weakest: float) -> tuple[int, int]:
+def _driven(power: Values) -> tuple[int, int]:
     """The range in which a smoothed spectrum has power, without the slopes at its ends."""
-    driven = power > weakest * power[1:].max()
+    # That of a logarithmic sweep falls as 1/f, that of a linear one is even.
+    rising = power * np.arange(power.size)
+    driven = (power > WEAKEST * power[1:].max()) | (rising > WEAKEST * rising.max())
     top = int(np.argmax(power[1:])) + 1
     weak = np.flatnonzero(~driven)
     first = max(int(weak[weak < top].max(initial=0)) + 1, 1)
@@ -214,7 +215,7 @@ def _of_impacts(rate_hz: float, drive: Values, response: Values) -> Spectrum:
     )
     hz = np.fft.rfftfreq(size, 1.0 / rate_hz)
     cross, power = np.mean(np.conj(X) * Y, axis=0), np.mean(np.abs(X) ** 2, axis=0)
-    return _spectrum(hz, cross, power, how, weakest=WEAKEST_STRIKE, added_hz=added_hz)
+    return _spectrum(hz, cross, power, how, added_hz=added_hz)
 
 
 def _strikes(size: Values) -> Indices:
@@ -246,7 +247,7 @@ def _lines(power: Values) -> list[tuple[int, int]]:
 
     Empty where there are no gaps, as with a sweep, or with steps so short that their lines overlap.
     """
-    first, last = _driven(_smooth(power), WEAKEST)
+    first, last = _driven(_smooth(power))
     cut = power[first:last]
     level = _smooth(cut, max(cut.size // 30, 50))
     strong = cut > GAP * level

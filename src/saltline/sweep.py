@@ -9,12 +9,14 @@ from itertools import pairwise
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.noise import running_median
 
 FEWEST_READINGS = 16
 """Fewer are no sweep."""
 
-GAP = 8.0
-"""A step between readings that is so many times the usual one is a gap."""
+GAP, NEIGHBOURS = 8.0, 10
+"""A step between readings that is so many times the usual one of so many neighbours on either side
+is a gap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,17 +86,9 @@ def gaps(recording: Recording) -> list[tuple[float, float]]:
     steps = np.diff(recording.hz)
     relative = steps / recording.hz[:-1]
     # A sweep has even steps or even ratios of them; a gap is one by either measure.
-    wide = (steps > GAP * _usual(steps)) & (relative > GAP * _usual(relative))
+    wide = steps > GAP * running_median(steps, NEIGHBOURS)
+    wide &= relative > GAP * running_median(relative, NEIGHBOURS)
     return [(float(recording.hz[i]), float(recording.hz[i + 1])) for i in np.flatnonzero(wide)]
-
-
-def _usual(values: Values) -> Values:
-    """The median of the neighbours of each value."""
-    half = 10
-    if values.size <= 2 * half:
-        return np.full(values.size, float(np.median(values)))
-    windows = np.lib.stride_tricks.sliding_window_view(values, 2 * half + 1)
-    return np.pad(np.median(windows, axis=1), half, mode="edge")
 
 
 def in_order(columns: Sequence[Values]) -> tuple[list[Values], int | None]:

@@ -40,6 +40,8 @@ COMMENTS = ("#", "%", "//")
 GAPS = frozenset(("", "nan", "-", "--", "n/a", "na", "null", "none", "overload", "ovl"))
 """What stands, in any case, in a cell that holds no reading."""
 
+_MISSING = GAPS - {""}
+
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
     (b"\xff\xfe", "utf-16"),
@@ -223,7 +225,7 @@ def _with_units(content: bytes, layout: _Layout) -> _Layout:
         return layout
     cells, _ = _split(text, layout.separator, line)
     own = [cells[h.number].strip("[]() ") if h.number < len(cells) else "" for h in layout.headings]
-    if any(is_number(cell) or cell.casefold() in GAPS - {""} for cell in own) or not any(own):
+    if not any(own) or any(cell[:1].isdigit() or cell.casefold() in _MISSING for cell in own):
         return replace(layout, start=offset, line=line)
     headings = tuple(
         replace(heading, unit=unit or heading.unit)
@@ -234,9 +236,8 @@ def _with_units(content: bytes, layout: _Layout) -> _Layout:
 
 def _no_header(seen: list[tuple[int, int, str]], chosen: Mapping[str, str], log: Log) -> Exception:
     if not seen:
-        return log.fail(
-            None, 'the file is empty; begin with a header row, "frequency_hz,amplitude"'
-        )
+        cure = 'begin with a header row, for example "frequency_hz,amplitude"'
+        return log.fail(None, f"the file is empty; {cure}")
     for line, _, text in seen:
         separator = _separator(text)
         cells, places = _split(text, separator, line)
