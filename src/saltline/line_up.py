@@ -70,7 +70,7 @@ def lined_up(picked: Sequence[Picked], places_m: Sequence[float]) -> list[Shared
     places_m: where along the specimen each was recorded; none for recordings whose places are not
               known.
     """
-    shared = [_shared(group, picked, places_m) for group in _groups(picked)]
+    shared = [_shared(group, places_m) for group in _groups(picked)]
     return _without_doubtful(shared)
 
 
@@ -113,8 +113,7 @@ def _average(values: Sequence[tuple[float, float]]) -> tuple[float, float]:
     return mean, 1.0 / math.sqrt(float(weights.sum()))
 
 
-def _shared(group: dict[int, Pick], picked: Sequence[Picked], places_m: Sequence[float]) -> Shared:
-    del picked
+def _shared(group: dict[int, Pick], places_m: Sequence[float]) -> Shared:
     row = max(group, key=lambda row: group[row].amplitude)
     most = group[row]
     frequency, error = _average([(p.frequency_hz, p.frequency_error_hz) for p in group.values()])

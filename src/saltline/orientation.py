@@ -14,8 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from saltline.curve import Curve, delay_of, without_delay
+from saltline.group_fit import started, unexplained
 from saltline.peaks import Peak
-from saltline.resonance_fit import started, unexplained, window_of
+from saltline.resonance_fit import window_of
 
 WITNESSES = 5
 """So many of the highest peaks are asked."""

@@ -78,9 +78,8 @@ def lone_readings(recording: Recording, at: Indices) -> list[Strange]:
     return found
 
 
-def may_be(recording: Recording, lines: Sequence[Line]) -> list[Strange]:
+def may_be(lines: Sequence[Line]) -> list[Strange]:
     """What else the resonances of a list may be."""
-    del recording
     found = []
     for row, line in enumerate(lines):
         hum = _hum(line.frequency_hz) if line.in_band <= AS_NARROW else ""

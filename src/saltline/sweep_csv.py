@@ -6,12 +6,11 @@ quotation marks among them) each line is looked at.
 
 from __future__ import annotations
 
-import csv
 import io
 import os
 import sys
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -19,28 +18,15 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.complaints import Log
 from saltline.quantity import Place
-from saltline.sweep_columns import (
-    Heading,
-    headings_of,
-    is_number,
-    is_whole,
-    missing,
-    numbered,
-)
+from saltline.sweep_columns import Heading, is_number
+from saltline.sweep_layout import GAPS, Layout, cells_of, is_idle, layout_of
 from saltline.words import quoted
 
 LARGEST = 2_000_000_000
 """Bytes."""
 
-PREAMBLE = 200
-"""The header row is one of so many first lines."""
-
 MOST_COMPLAINTS = 20
-COMMENTS = ("#", "%", "//")
-GAPS = frozenset(("", "nan", "-", "--", "n/a", "na", "null", "none", "overload", "ovl"))
-"""What stands, in any case, in a cell that holds no reading."""
-
-_MISSING = GAPS - {""}
+"""After so many mistakes reading ends."""
 
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -79,7 +65,7 @@ def read_columns(path: str | os.PathLike[str], chosen: Mapping[str, str]) -> Col
     """
     log = Log("standard input" if os.fspath(path) == "-" else os.fspath(path))
     content = _plain(_content(path, log))
-    layout = _layout(content, chosen, log)
+    layout = layout_of(content, chosen, log)
     log.raise_if_any()
     found = _at_once(content, layout, log.path) or _line_by_line(content, layout, log)
     log.raise_if_any()
@@ -128,137 +114,10 @@ def _plain(content: bytes) -> bytes:
     return content
 
 
-# -- the layout -----------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Layout:
-    """How the rows are to be read.
-
-    width: how many cells the header has; start: where in the content the rows begin, line: the
-    line of the first of them.
-    """
-
-    separator: str
-    headings: tuple[Heading, ...]
-    width: int
-    start: int
-    line: int
-
-
-def _layout(content: bytes, chosen: Mapping[str, str], log: Log) -> _Layout:
-    """The header row found, and the row of units below it; raises InputError."""
-    seen: list[tuple[int, int, str]] = []  # line, offset, text
-    for line, offset, text in _first_lines(content):
-        if _is_idle(text):
-            continue
-        seen.append((line, offset, text))
-        separator = _separator(text)
-        cells, places = _split(text, separator, line)
-        if chosen and all(word.isdecimal() for word in chosen.values()) and is_number(cells[0]):
-            headings = numbered(chosen, len(cells), log)
-            return _Layout(separator, tuple(headings), len(cells), offset, line)
-        tried = Log(log.path)
-        headings = headings_of(cells, places, chosen, tried)
-        if is_whole([heading.role for heading in headings]):
-            log.complaints.extend(tried.complaints)
-            used = tuple(_not_idle(headings))
-            after = offset + len(text.encode()) + 1
-            return _with_units(content, _Layout(separator, used, len(cells), after, line + 1))
-    raise _no_header(seen, chosen, log)
-
-
-def _first_lines(content: bytes) -> Iterator[tuple[int, int, str]]:
-    offset = 0
-    for line in range(1, PREAMBLE + 1):
-        if offset >= len(content):
-            return
-        end = content.find(b"\n", offset)
-        end = len(content) if end < 0 else end
-        yield line, offset, content[offset:end].decode(errors="replace")
-        offset = end + 1
-
-
-def _is_idle(text: str) -> bool:
-    """Whether a line is blank or a comment."""
-    return not text.strip(" ,;\t") or text.lstrip().startswith(COMMENTS)
-
-
-def _separator(text: str) -> str:
-    return max(";\t,", key=text.count)
-
-
-def _split(text: str, separator: str, line: int) -> tuple[list[str], list[Place]]:
-    """The cells of a line and their places."""
-    cells = next(csv.reader([text], delimiter=separator)) if '"' in text else text.split(separator)
-    places, column = [], 1
-    for cell in cells:
-        places.append(Place(line, column))
-        column += len(cell) + 1
-    return [cell.strip() for cell in cells], places
-
-
-def _not_idle(headings: list[Heading]) -> list[Heading]:
-    """The columns that are needed: of several ways to give a response one is enough."""
-    roles = {heading.role for heading in headings}
-    idle: set[str] = set()
-    if {"time_s", "drive", "response"} <= roles and "frequency_hz" not in roles:
-        idle = roles - {"time_s", "drive", "response"}
-    elif {"real", "imaginary"} <= roles:
-        idle = {"amplitude", "phase_deg", "response"}
-    else:
-        idle = {"real", "imaginary", "response"}
-    return [heading for heading in headings if heading.role not in idle]
-
-
-def _with_units(content: bytes, layout: _Layout) -> _Layout:
-    """The layout with the units that a row below the header states, if there is one."""
-    offset, line = layout.start, layout.line
-    while offset < len(content):
-        end = content.find(b"\n", offset)
-        end = len(content) if end < 0 else end
-        text = content[offset:end].decode(errors="replace")
-        if not _is_idle(text):
-            break
-        offset, line = end + 1, line + 1
-    else:
-        return layout
-    cells, _ = _split(text, layout.separator, line)
-    own = [cells[h.number].strip("[]() ") if h.number < len(cells) else "" for h in layout.headings]
-    if not any(own) or any(cell[:1].isdigit() or cell.casefold() in _MISSING for cell in own):
-        return replace(layout, start=offset, line=line)
-    headings = tuple(
-        replace(heading, unit=unit or heading.unit)
-        for heading, unit in zip(layout.headings, own, strict=True)
-    )
-    return replace(layout, headings=headings, start=end + 1, line=line + 1)
-
-
-def _no_header(seen: list[tuple[int, int, str]], chosen: Mapping[str, str], log: Log) -> Exception:
-    if not seen:
-        cure = 'begin with a header row, for example "frequency_hz,amplitude"'
-        return log.fail(None, f"the file is empty; {cure}")
-    for line, _, text in seen:
-        separator = _separator(text)
-        cells, places = _split(text, separator, line)
-        headings = headings_of(cells, places, chosen, Log(log.path))
-        if headings:
-            return log.fail(Place(line, 1), missing(headings, cells))
-    line, _, text = seen[0]
-    cells, _ = _split(text, _separator(text), line)
-    if all(is_number(cell) for cell in cells if cell):
-        return log.fail(
-            Place(line, 1),
-            "the first row holds numbers; add a header row, for example frequency_hz,amplitude, or "
-            "number the columns: --column frequency_hz=1 --column amplitude=2",
-        )
-    return log.fail(Place(line, 1), missing([], cells))
-
-
 # -- the rows -------------------------------------------------------------------------------------
 
 
-def _at_once(content: bytes, layout: _Layout, path: str) -> Columns | None:
+def _at_once(content: bytes, layout: Layout, path: str) -> Columns | None:
     """All rows by numpy, None where it does not take them."""
     body = content[layout.start :]
     if not _is_plain(body, layout):
@@ -282,14 +141,14 @@ def _at_once(content: bytes, layout: _Layout, path: str) -> Columns | None:
     return Columns(path, layout.headings, values, layout.line)
 
 
-def _is_plain(body: bytes, layout: _Layout) -> bool:
+def _is_plain(body: bytes, layout: Layout) -> bool:
     """Whether the first and the last row have no more cells than the header."""
     rows = (body[: body.find(b"\n") % (len(body) + 1)], body.rstrip(b"\n").rpartition(b"\n")[2])
     mark = layout.separator.encode()
     return all(row.strip() and row.count(mark) < layout.width for row in rows)
 
 
-def _line_by_line(content: bytes, layout: _Layout, log: Log) -> Columns:
+def _line_by_line(content: bytes, layout: Layout, log: Log) -> Columns:
     """All rows, each looked at; complains of cells that are no readings."""
     kept: list[list[float]] = []
     lines: list[int] = []
@@ -306,7 +165,7 @@ def _line_by_line(content: bytes, layout: _Layout, log: Log) -> Columns:
         except (ValueError, IndexError):
             is_read = False
         if not is_read:
-            if _is_idle(text) or (i == last and len(cells) <= max(used)):
+            if is_idle(text) or (i == last and len(cells) <= max(used)):
                 continue  # the last line may have been cut off
             read = _read_row(text, layout, line, log)
             if len(log.complaints) >= MOST_COMPLAINTS:
@@ -324,9 +183,9 @@ def _line_by_line(content: bytes, layout: _Layout, log: Log) -> Columns:
     return Columns(log.path, layout.headings, values, layout.line, np.array(lines), skipped)
 
 
-def _read_row(text: str, layout: _Layout, line: int, log: Log) -> list[float] | None:
+def _read_row(text: str, layout: Layout, line: int, log: Log) -> list[float] | None:
     """A row that is not plain numbers; NaN for a gap, None after a complaint."""
-    cells, places = _split(text, layout.separator, line)
+    cells, places = cells_of(text, layout.separator, line)
     row: list[float] = []
     if layout.separator == "," and any(cells[layout.width :]):
         log.add(
