@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 FOLDER = Path(__file__).parent / "benchmarks"
+sys.path.append(str(FOLDER))  # as when one is run by hand: some share a module there
 
 
 def load(name):
