@@ -89,12 +89,12 @@ def test_resonances_are_picked_out_of_random_sweeps():
     load("sweeps")
     pick = load("pick")
     for phase in (True, False):
-        tally = pick.tallied(8, pick.SEED, phase=phase)
-        assert tally.due["far"] > 40
+        tally = pick.tallied(4, pick.SEED, phase=phase)
+        assert tally.due["far"] > 20
         assert tally.share("far") >= 0.97
         assert tally.share("near") >= 0.75
         assert tally.false <= 1
-        assert tally.within(1, pick.FREQUENCY) >= 0.97
+        assert tally.within(1, pick.FREQUENCY) >= 0.94
         assert tally.within(2, pick.DAMPING) >= 0.9
     seconds, ratio, megabytes = pick.large(20_000)
     assert seconds > 0.0

@@ -8,7 +8,7 @@ from saltline.orientation import oriented
 from saltline.peaks import first_peaks
 from saltline.resonance_fit import find_resonances
 
-HZ = np.geomspace(20.0, 2000.0, 6000)
+HZ = np.geomspace(20.0, 2000.0, 3000)
 F, ZETA = np.array([40.0, 210.0, 640.0, 1500.0]), 0.006
 
 
@@ -26,7 +26,7 @@ def test_a_phase_is_read_as_it_was_meant(delay_s, is_turned):
     curve = curve_of(HZ, given.conj() if is_turned else given)
     straight, how = oriented(curve, first_peaks(curve))
     assert how.is_turned == is_turned
-    assert how.delay_s == pytest.approx(delay_s, abs=2e-4)
+    assert how.delay_s == pytest.approx(delay_s, abs=3e-4)
     found = find_resonances(straight)
     assert [r.frequency_hz for r in found] == pytest.approx(F, rel=1e-3)
     assert [r.damping_ratio for r in found] == pytest.approx([ZETA] * 4, rel=0.03)

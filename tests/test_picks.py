@@ -66,7 +66,7 @@ def test_too_few_readings_are_said_with_the_step_that_would_do():
 def test_a_sweep_that_is_too_fast_is_said_to_have_moved_and_lowered_the_peak(way):
     """A resonance swept at twice the limit, as the integrated envelope says it is recorded."""
     rate = way * 2.0 * pace(F, ZETA).sweep_hz_per_s
-    hz = np.linspace(90.0, 110.0, 4001)
+    hz = np.linspace(90.0, 110.0, 801)
     size = 100.0 * np.abs(envelope(way * (hz - F) / WIDTH, abs(rate) / WIDTH**2))
     (one,) = pick(at_rate(recorded(hz, size), hz_per_s=rate)).picks[:1]
     peak = swept_peak(abs(rate) / WIDTH**2)
@@ -82,7 +82,7 @@ def test_a_sweep_that_is_too_fast_is_said_to_have_moved_and_lowered_the_peak(way
 
 def test_a_sweep_below_the_limit_still_widens_and_a_slow_one_does_not():
     limit = pace(F, ZETA).sweep_hz_per_s
-    hz = np.linspace(90.0, 110.0, 4001)
+    hz = np.linspace(90.0, 110.0, 801)
     size = 100.0 * np.abs(envelope((hz - F) / WIDTH, 0.6 * limit / WIDTH**2))
     one = pick(at_rate(recorded(hz, size), hz_per_s=0.6 * limit)).picks[0]
     assert one.swept.rate_part == pytest.approx(0.6, rel=0.1)
@@ -93,7 +93,7 @@ def test_a_sweep_below_the_limit_still_widens_and_a_slow_one_does_not():
 
 
 def test_a_width_that_the_sweep_alone_makes_is_no_clue():
-    hz = np.linspace(90.0, 110.0, 4001)
+    hz = np.linspace(90.0, 110.0, 801)
     one = pick(at_rate(recorded(hz), hz_per_s=30.0)).picks[0]
     assert one.swept.slow_hz is None
     assert "neither width nor height is its own" in one.warnings[0]

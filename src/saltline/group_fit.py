@@ -91,7 +91,8 @@ def fit_group(window: Curve, group: Sequence[Resonance]) -> list[Resonance]:
     if noise_part > 0.0:
         even = _stretch(window, scale, np.hypot(window.scatter, noise_part * window.size))
         found = fit_poles(even, found.x, found.s)
-    return _read(even, found, scale, noise_part)
+    least = 1.0 if window.smeared_hz else 0.0  # a fit of few readings follows noise they share
+    return _read(even, found, scale, noise_part, least)
 
 
 def unexplained(window: Curve, group: Sequence[Resonance]) -> float:
@@ -151,11 +152,12 @@ def _noise_part(window: Curve, stretch: Stretch, found: Poles) -> float:
     return math.sqrt((at_top - at_foot) / squares) if squares > 0.0 else 0.0
 
 
-def _read(stretch: Stretch, found: Poles, scale: _Scale, noise_part: float) -> list[Resonance]:
+def _read(
+    stretch: Stretch, found: Poles, scale: _Scale, noise_part: float, least: float
+) -> list[Resonance]:
+    """The resonances of a fit; least: what the readings scatter by, at least, in their variance."""
     m = found.x.size
-    variance = found.misfit / found.freedom
-    if variance <= 0.0:
-        variance = np.finfo(float).tiny
+    variance = max(found.misfit / found.freedom, least, float(np.finfo(float).tiny))
     inflated = variance * _runs(found.residual, stretch)
     covariance = found.covariance
     errors = np.full(2 * m, math.inf)

@@ -90,23 +90,22 @@ def pick(recording: Recording) -> Picked:
     assert hz.size >= FEWEST_READINGS
     lone = spikes(recording.magnitude)
     smooth = replace(recording, response=without_spikes(recording.response, lone))
-    curve, peaks, found, how = _found(smooth)
-    if recording.has_phase and not _is_told_by_phase(peaks, found):
-        still = _found(replace(smooth, response=smooth.magnitude))
-        if len(still[2]) > len(found):
-            curve, peaks, found, how = still
+    fit = _fitted(smooth)
+    if recording.has_phase and not _is_told_by_phase(fit):
+        still = _fitted(replace(smooth, response=smooth.magnitude))
+        if len(still.found) > len(fit.found):
+            fit = still
             said = f"{recording.path}: its phases do not fit its peaks, and are not used"
             recording = replace(
                 recording, response=recording.magnitude, remarks=(*recording.remarks, said)
             )
     empty = gaps(recording)
-    fast = hurried(smooth, peaks)
-    picks = [_hurried_pick(recording, one, empty) for one in fast]
+    picks = [_hurried_pick(recording, one, empty) for one in fit.fast]
     picks += [
-        _picked(recording, curve, found, resonance, empty)
-        for resonance in found
+        _picked(recording, fit.curve, fit.found, resonance, empty)
+        for resonance in fit.found
         if resonance.half_width_hz - recording.added_hz > SHARPEST * resonance.place_hz
-        and not any(one.low_hz < resonance.place_hz < one.high_hz for one in fast)
+        and not any(one.low_hz < resonance.place_hz < one.high_hz for one in fit.fast)
     ]
     picks.sort(key=lambda one: one.frequency_hz)
     strange = [
@@ -119,29 +118,43 @@ def pick(recording: Recording) -> Picked:
         picks=tuple(picks),
         strange=tuple(sorted(strange, key=lambda s: s.frequency_hz)),
         gaps=tuple(empty),
-        noise=curve.scatter / (hz / curve.pivot) ** curve.power,
-        delay_s=how.delay_s,
-        is_turned=how.is_turned,
+        noise=fit.curve.scatter / (hz / fit.curve.pivot) ** fit.curve.power,
+        delay_s=fit.how.delay_s,
+        is_turned=fit.how.is_turned,
     )
 
 
-def _found(
-    recording: Recording,
-) -> tuple[Curve, list[Peak], list[Resonance], Orientation]:
-    """The resonances of a recording, its curve and its clear peaks, and how the phase was read."""
-    curve = curve_of(recording.hz, recording.response)
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A recording's curve, its clear peaks, its resonances, those that were swept past too fast,
+    and how its phase was read.
+    """
+
+    curve: Curve
+    peaks: Sequence[Peak]
+    found: Sequence[Resonance]
+    fast: Sequence[Hurried]
+    how: Orientation
+
+
+def _fitted(recording: Recording) -> _Fit:
+    curve = curve_of(recording.hz, recording.response, smeared_hz=recording.smeared_hz)
     peaks = first_peaks(curve)
+    fast = hurried(recording, peaks)
+    barred = [(one.low_hz, one.high_hz) for one in fast]
     how = Orientation()
     if recording.has_phase:
         curve, how = oriented(curve, peaks)
-    return curve, peaks, find_resonances(curve, peaks), how
+    return _Fit(curve, peaks, find_resonances(curve, peaks, barred=barred), fast, how)
 
 
-def _is_told_by_phase(peaks: Sequence[Peak], found: Sequence[Resonance]) -> bool:
+def _is_told_by_phase(fit: _Fit) -> bool:
     """Whether there is a resonance at most of the peaks that stand clear."""
+    places = [(r.place_hz, r.bandwidth_hz) for r in fit.found]
+    places += [(one.hz, one.high_hz - one.low_hz) for one in fit.fast]
     met = [
-        any(abs(peak.hz - r.place_hz) < max(peak.width_hz, r.bandwidth_hz) for r in found)
-        for peak in peaks
+        any(abs(peak.hz - hz) < max(peak.width_hz, width) for hz, width in places)
+        for peak in fit.peaks
     ]
     return sum(met) >= MOSTLY * len(met)
 

@@ -53,14 +53,31 @@ MOST_DAMPING = 0.3
 PASSES = 2
 SEARCHES = 6
 
+MOST = 300
+"""Where more are found, the search for further ones ends."""
+
+SMEARED, SHARPEST = 3.0, 1.2
+"""Two under a window are told apart from so many of its steps on; none is narrower than so many."""
+
 MOST_READINGS = 250_000
 """More are taken together, as long as the narrowest peak keeps enough of them."""
 
 
-def find_resonances(curve: Curve, peaks: Sequence[Peak] | None = None) -> list[Resonance]:
-    """All resonances of the curve, by frequency; peaks: its first ones, where they are known."""
-    if peaks is None:
-        peaks = first_peaks(curve)
+def find_resonances(
+    curve: Curve,
+    peaks: Sequence[Peak] | None = None,
+    *,
+    barred: Sequence[tuple[float, float]] = (),
+) -> list[Resonance]:
+    """All resonances of the curve, by frequency.
+
+    peaks:  its first ones, where they are known. barred: ranges, Hz, in which none is looked for.
+    """
+
+    def is_free(peak: Peak) -> bool:
+        return not any(low < peak.hz < high for low, high in barred)
+
+    peaks = list(filter(is_free, first_peaks(curve) if peaks is None else peaks))
     narrowest = min((peak.width_hz for peak in peaks), default=math.inf)
     curve = curve.thinned(_thinning(curve, narrowest, keep=MOST_READINGS))
     found = _settled(curve, [started(curve, peak) for peak in peaks], _is_placed)
@@ -68,9 +85,10 @@ def find_resonances(curve: Curve, peaks: Sequence[Peak] | None = None) -> list[R
         parts = [resonance.noise_part for resonance in found]
         noise_part = float(np.median(parts)) if parts else 0.0
         known = len(found)
-        for peak in left_over(curve, contributed(curve, found), noise_part):
+        more = left_over(curve, contributed(curve, found), noise_part)
+        for peak in filter(is_free, more):
             found = _with_another(curve, found, started(curve, peak))
-        if len(found) == known:
+        if not known < len(found) < MOST:
             break
         found = _settled(curve, found, _is_placed)
     return _settled(curve, found, _is_sound)
@@ -180,10 +198,13 @@ def _is_sound(r: Resonance, window: Curve, group: Sequence[Resonance]) -> bool:
         if o is not r
     ]
     nearest = min(apart, default=1.0)
+    steps = [abs(r.place_hz - o.place_hz) for o in group if o is not r]
     surest = WIDTH_ERROR if nearest > MERGED else MERGED_WIDTH_ERROR
     return (
         _is_placed(r, window, group)
         and nearest > ONE
+        and min(steps, default=math.inf) >= SMEARED * window.smeared_hz
+        and r.bandwidth_hz >= SHARPEST * window.smeared_hz
         and r.evidence > LEAST_EVIDENCE
         and r.width_error < surest
         and height_of(r, window) > max(LEAST_HEIGHT * size, STEPS * float(window.step.max()))

@@ -183,7 +183,7 @@ def _driven(power: Values) -> tuple[int, int]:
     weak = np.flatnonzero(~driven)
     first = max(int(weak[weak < top].max(initial=0)) + 1, 1)
     last = int(weak[weak > top].min(initial=power.size))
-    inside = max((last - first) // 20, 1)
+    inside = max((last - first) // 5, 1)
     while first < last - 1 and power[first] < EDGE * np.median(power[first : first + inside]):
         first += 1
     while last > first + 1 and power[last - 1] < EDGE * np.median(power[last - inside : last]):

@@ -7,7 +7,9 @@ quotation marks among them) each line is looked at.
 from __future__ import annotations
 
 import io
+import math
 import os
+import re
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -124,8 +126,23 @@ def _at_once(content: bytes, layout: Layout, path: str) -> Columns | None:
         return None
     if layout.separator != "," and b"," in body[:100_000]:
         body = body.replace(b",", b".")
+    table = _table(body, layout)
+    if table is None:
+        mark = layout.separator.encode()
+        empty = re.compile(b"(?m)(?<=%b)[ ]*(?=%b|$)" % (mark, mark))
+        table = _table(empty.sub(b"nan", body), layout)
+    if table is None or len(table) != body.rstrip(b"\n").count(b"\n") + 1:
+        return None  # with blank lines the lines would be counted wrongly
+    whole = np.all(np.isfinite(table), axis=1)
+    lines = layout.line + np.flatnonzero(whole)
+    values = tuple(np.ascontiguousarray(column) for column in table[whole].T)
+    skipped = len(table) - lines.size
+    return Columns(path, layout.headings, values, layout.line, lines if skipped else None, skipped)
+
+
+def _table(body: bytes, layout: Layout) -> Values | None:
     try:
-        table = np.loadtxt(
+        return np.loadtxt(
             io.BytesIO(body),
             delimiter=layout.separator,
             usecols=[heading.number for heading in layout.headings],
@@ -135,10 +152,6 @@ def _at_once(content: bytes, layout: Layout, path: str) -> Columns | None:
         )
     except (ValueError, IndexError):
         return None
-    if not table.size or not np.all(np.isfinite(table)):
-        return None
-    values = tuple(np.ascontiguousarray(column) for column in table.T)
-    return Columns(path, layout.headings, values, layout.line)
 
 
 def _is_plain(body: bytes, layout: Layout) -> bool:
@@ -174,7 +187,7 @@ def _line_by_line(content: bytes, layout: Layout, log: Log) -> Columns:
             if read is None:
                 continue
             row = read
-        if not all(map(np.isfinite, row)):
+        if not all(map(math.isfinite, row)):
             skipped += 1
             continue
         kept.append(row)

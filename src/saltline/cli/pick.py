@@ -12,7 +12,6 @@ import click
 from saltline.cli.common import (
     ParamType,
     QuantityParameter,
-    below_option,
     fail,
     format_option,
     honest_errors,
@@ -128,7 +127,12 @@ class RateParameter(ParamType):
     metavar="FREQUENCY",
     help='Leave out what lies below a frequency, for example "20 Hz".',
 )
-@below_option
+@click.option(
+    "--below",
+    type=QuantityParameter("frequency"),
+    metavar="FREQUENCY",
+    help='Leave out what lies above a frequency, for example "2 kHz".',
+)
 @click.option(
     "--list",
     "list_path",

@@ -137,7 +137,7 @@ def _shown(number: int, row: Shared) -> dict[str, Any]:
     return {
         "row": number,
         "frequency": fixed(decimals)(pick.frequency_hz),
-        "error": fixed(decimals)(pick.frequency_error_hz),
+        "error": _error_text(pick.frequency_error_hz, decimals),
         "damping": 100.0 * pick.damping_ratio,
         "damping_error": 100.0 * pick.damping_error,
         "quality_factor": pick.quality_factor,
@@ -148,6 +148,12 @@ def _shown(number: int, row: Shared) -> dict[str, Any]:
         "changes": row.changes,
         "nodes": row.nodes,
     }
+
+
+def _error_text(error: float, decimals: int) -> str:
+    """An error with as many decimals as its frequency; one that these do not show is less."""
+    text = fixed(decimals)(error)
+    return f"<{10.0**-decimals:.{decimals}f}" if text and float(text) == 0.0 else text
 
 
 def _decimals(error: float) -> int:

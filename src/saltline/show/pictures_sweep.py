@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 PLOT_MM = 75.0
 """The height of the curve."""
 
-LEFT_MM, BELOW_MM = 16.0, 9.0
+LEFT_MM, RIGHT_MM, BELOW_MM = 16.0, 4.0, 9.0
 """Room for the numbers and the names of the scales."""
 
 MOST_POINTS = 3000
@@ -37,7 +37,7 @@ DECADE = 8.0
 
 def sweep_sheet(found: Sequence[Picked], rows: Sequence[Shared]) -> Sheet:
     """One panel a recording; the numbers are those of the list's rows."""
-    width = WIDTH_MM - 2.0 * EDGE_MM - LEFT_MM
+    width = WIDTH_MM - 2.0 * EDGE_MM - LEFT_MM - RIGHT_MM
     panels = []
     for one in found:
         marks = _marks(one, rows)
@@ -102,15 +102,15 @@ def draw_sweep(axes: Axes, one: Picked, marks: Sequence[tuple[str, float, float]
 
 
 def _thinned(hz: Values, values: Values) -> tuple[Values, Values]:
-    """At most `MOST_POINTS` points, by the extremes of stretches."""
+    """At most `MOST_POINTS` points, by the extremes of stretches that are even on paper."""
     n = hz.size
     if n <= MOST_POINTS:
         return hz, values
-    size = -(-n // (MOST_POINTS // 2))
-    starts = np.arange(0, n, size)
+    spaced = np.geomspace if _is_logarithmic(hz) else np.linspace
+    edges = spaced(float(hz[0]), float(hz[-1]), MOST_POINTS // 2)
+    starts = np.unique(np.searchsorted(hz, edges).clip(0, n - 1))
     low, high = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
-    middle = hz[np.minimum(starts + size // 2, n - 1)]
-    return np.repeat(middle, 2), np.column_stack([low, high]).ravel()
+    return np.repeat(hz[starts], 2), np.column_stack([low, high]).ravel()
 
 
 def _set_limits(
