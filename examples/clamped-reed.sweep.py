@@ -20,8 +20,8 @@ from pathlib import Path
 import numpy as np
 
 import saltline
+from saltline.forced.response import absolute_acceleration, driven
 from saltline.modes import find_modes
-from saltline.response import absolute_acceleration, driven
 
 HERE = Path(__file__).parent
 

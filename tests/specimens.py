@@ -17,11 +17,11 @@ import numpy as np
 import yaml
 
 from saltline.arrays import Values
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import Modes, find_modes
 from saltline.plate import plate_problems
 from saltline.problem import solve
 from saltline.specimen import Specimen
-from saltline.specimen_file import read_specimen
 
 REFERENCE = Path(__file__).parent / "reference"
 UNIT = 1000.0

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.alignment import _backward, _forward, _marginals, posterior
-from saltline.pairing import (
+from saltline.naming.alignment import _backward, _forward, _marginals, posterior
+from saltline.naming.pairing import (
     GATE,
     STRAY_SCATTER,
     STRAYS,

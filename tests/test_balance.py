@@ -10,13 +10,13 @@ import pytest
 
 from exact_response import euler_beam
 from outside import record
-from saltline.balance import balance, moments, residual
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.response import driven
 from saltline.modes import Modes, find_modes
+from saltline.planning.balance import balance, moments, residual
+from saltline.planning.rig import Exciter, Rig
 from saltline.quantity import Quantity
-from saltline.response import driven
-from saltline.rig import Exciter, Rig
 from saltline.specimen import Drive, Specimen
-from saltline.specimen_file import read_specimen
 from saltline.spread import bands
 from specimens import UNIT, beam, mass, plate
 

@@ -1,6 +1,6 @@
 """The standing cautions name every hazard of a driven specimen."""
 
-from saltline.cautions import CAUTIONS
+from saltline.planning.cautions import CAUTIONS
 
 
 def test_every_hazard_has_its_caution_and_local_rules_come_first():

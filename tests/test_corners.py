@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.corners import Ray, corner_source, exponents
-from saltline.potentials import Source, roots
-from saltline.stiffness import Stiffness
+from saltline.plates.corners import Ray, corner_source, exponents
+from saltline.plates.potentials import Source, roots
+from saltline.plates.stiffness import Stiffness
 
 CLAMPED, FREE, PINNED = (True, True), (False, False), (True, False)
 MEDIA = {

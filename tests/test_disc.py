@@ -16,11 +16,11 @@ from outside import record
 from saltline.arrays import Values
 from saltline.disc import DiscShape, disc_problems, most_diameters
 from saltline.eigen import lowest_modes
-from saltline.nodecircles import disc_pattern
+from saltline.files.specimen_file import read_specimen
 from saltline.problem import Problem, attach, solve
 from saltline.radial import Ring, energies, radial_space
 from saltline.specimen import Specimen
-from saltline.specimen_file import read_specimen
+from saltline.tracing.nodecircles import disc_pattern
 from specimens import UNIT, table, worst
 
 BESSEL = "Bessel determinants, mpmath, 30 digits (after Leissa, NASA SP-160, 1969, ch. 2)"

@@ -13,16 +13,17 @@ import pytest
 from click.testing import CliRunner
 
 from refresh_docs import PAGES, ROOT, Terminal, as_run, blocks_of, commands_of, scratch_directory
-from saltline import measured, units
+from saltline import units
 from saltline.cli import COMMANDS, main
-from saltline.fields import Fields, Value
-from saltline.measured import load_measured, read_measured
+from saltline.files import measured
+from saltline.files.fields import Fields, Value
+from saltline.files.measured import load_measured, read_measured
+from saltline.files.rig_file import load_rig, read_rig
+from saltline.files.specimen_file import load, read_specimen
+from saltline.files.starter import starter
 from saltline.quantity import KINDS
-from saltline.rig_file import load_rig, read_rig
 from saltline.section import SHAPES
 from saltline.specimen import BOUNDARY_WORDS, EDGES
-from saltline.specimen_file import load, read_specimen
-from saltline.starter import starter
 
 
 def page(name: str) -> str:
@@ -295,7 +296,7 @@ def constants() -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize(("name", "printed"), constants())
 def test_constants_are_as_printed(name: str, printed: str) -> None:
-    module, _, constant = name.partition(".")
+    module, _, constant = name.rpartition(".")
     value = getattr(importlib.import_module(f"saltline.{module}"), constant)
     values = value if isinstance(value, tuple) else (value,)
     assert tuple(float(part) for part in printed.split(",")) == values
@@ -304,14 +305,16 @@ def test_constants_are_as_printed(name: str, printed: str) -> None:
 def test_the_table_of_constants_is_whole() -> None:
     printed = {name for name, _ in constants()}
     for room in NAMING_ROOMS:
-        source = (ROOT / "src" / "saltline" / f"{room}.py").read_text(encoding="utf-8")
+        source = (ROOT / "src" / "saltline" / "naming" / f"{room}.py").read_text(encoding="utf-8")
         choices = re.findall(r"^([A-Z][A-Z_]*(?:, [A-Z_]+)*) = [(\d]", source, flags=re.MULTILINE)
-        assert {f"{room}.{name}" for names in choices for name in names.split(", ")} <= printed
+        assert {
+            f"naming.{room}.{name}" for names in choices for name in names.split(", ")
+        } <= printed
 
 
 def test_numbers_in_the_weights_are_those_of_the_table() -> None:
     prose = NAMING.partition("## Constants")[0]
     for name, printed in constants():
-        if name.startswith(("pairing.", "counted.")):
+        if name.startswith(("naming.pairing.", "naming.counted.")):
             for number in printed.split(","):
                 assert number.strip() in prose or f"{1 - float(number):.2g}" in prose, name

@@ -12,8 +12,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from saltline import document
-from saltline.document import (
+from saltline.files import document
+from saltline.files.document import (
     LARGEST_FILE,
     Complaint,
     InputError,
@@ -24,7 +24,7 @@ from saltline.document import (
     compose,
     read_text,
 )
-from saltline.fields import Fields
+from saltline.files.fields import Fields
 from saltline.quantity import Place
 
 # -- the file -------------------------------------------------------------------------------------

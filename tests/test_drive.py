@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.check import check
-from saltline.drive import NOT_EXCITED, excitation
-from saltline.measured import Measured
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.modes import find_modes
-from saltline.specimen_file import read_specimen
+from saltline.naming.check import check
 
 MATERIAL = "material: {youngs_modulus: 70 GPa, density: 2700 kg/m3, poisson_ratio: 0.3}\n"
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from saltline.envelope import Level, LevelError, envelope, parse_level, reach
+from saltline.planning.envelope import Level, LevelError, envelope, parse_level, reach
+from saltline.planning.rig import Exciter, Rig
 from saltline.quantity import Quantity
-from saltline.rig import Exciter, Rig
 
 G = 9.80665
 """Standard gravity, m/s2, by definition (3rd CGPM 1901; NIST SP 811, from memory)."""

@@ -9,7 +9,7 @@ import scipy.optimize
 import scipy.stats
 
 from outside import record
-from saltline.estimate import (
+from saltline.fitting.estimate import (
     ASSUMED,
     RARE,
     Spread,
@@ -19,7 +19,7 @@ from saltline.estimate import (
     estimate,
     unusual,
 )
-from saltline.separable import directions, separates, without_effect
+from saltline.fitting.separable import directions, separates, without_effect
 
 
 def linear(A, y, *, stated, priors=None, bound=50.0, lines=None):

@@ -12,18 +12,18 @@ from click.testing import CliRunner
 
 from outside import record
 from saltline import load
-from saltline.adjustable import adjustables, parse_bound, values_at, without_priors
 from saltline.cli import main
-from saltline.fit import FitError, fit, new_text
-from saltline.fittable import ChoiceError, default_names, kind_of
-from saltline.followed import follow
-from saltline.measured import Measured, load_measured
+from saltline.files.measured import Measured, load_measured
+from saltline.files.specimen_file import read_specimen
+from saltline.fitting.adjustable import adjustables, parse_bound, values_at, without_priors
+from saltline.fitting.fit import FitError, fit, new_text
+from saltline.fitting.fittable import ChoiceError, default_names, kind_of
+from saltline.fitting.followed import follow
 from saltline.modes import find_modes
 from saltline.quantities_of import quantities, with_values
 from saltline.quantity import Quantity, parse_quantity
 from saltline.show.fitted import fitted as shown
 from saltline.show.fitted_words import remarks
-from saltline.specimen_file import read_specimen
 from specimens import table
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -572,7 +572,7 @@ def test_the_page_names_every_key_and_prints_the_constants():
     inner = [*data["parameters"], *data["measured"], *data["standards"], data["spread"]]
     keys = set(data).union(*inner) - {"specimen"}
     assert {key for key in keys if f"`{key}`" not in page} == set()
-    constants = re.findall(r"^\| `(\w+)\.([A-Z_]+)` \| (\S+) \|", page, flags=re.MULTILINE)
+    constants = re.findall(r"^\| `([\w.]+)\.([A-Z_]+)` \| (\S+) \|", page, flags=re.MULTILINE)
     assert len(constants) >= 7
     for module, name, printed in constants:
         value = getattr(importlib.import_module(f"saltline.{module}"), name)

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.inertia import inertia
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.inertia import inertia
+from saltline.forced.rigid import rigid_motions
 from saltline.modes import Modes, find_modes
 from saltline.quantity import Quantity
-from saltline.rigid import rigid_motions
 from saltline.specimen import Specimen
-from saltline.specimen_file import read_specimen
 from specimens import UNIT, beam, mass, plate, spring, support
 
 

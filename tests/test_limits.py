@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 
 from exact_response import euler_beam
 from outside import record
-from saltline.envelope import parse_level
-from saltline.limits import ACROSS, LIMITS, Resonance, at_resonances
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.response import driven, for_drive
 from saltline.material import Material
 from saltline.modes import Modes, find_modes
+from saltline.planning.envelope import parse_level
+from saltline.planning.limits import ACROSS, LIMITS, Resonance, at_resonances
+from saltline.planning.rig import Exciter, Rig, Sensor
 from saltline.quantity import Quantity
-from saltline.response import driven, for_drive
-from saltline.rig import Exciter, Rig, Sensor
 from saltline.specimen import Drive
-from saltline.specimen_file import read_specimen
 from specimens import UNIT, beam
 
 ZETA = 0.004

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 import saltline
-from saltline.line_up import lined_up
-from saltline.picks import pick
-from saltline.response import driven, relative_displacement
-from saltline.sweep import Recording
+from saltline.forced.response import driven, relative_displacement
+from saltline.sweeps.line_up import lined_up
+from saltline.sweeps.picks import pick
+from saltline.sweeps.sweep import Recording
 
 REED = Path(__file__).parent.parent / "examples" / "clamped-reed.yaml"
 HZ = np.geomspace(15.0, 1000.0, 2000)

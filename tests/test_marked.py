@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
-from saltline.nodelines import NodeLine
 from saltline.show.marked import course_of, marked
 from saltline.show.table import INCHES, MILLIMETRES, render
-from saltline.specimen_file import read_specimen
+from saltline.tracing.nodelines import NodeLine
 
 SIZE = (0.3, 0.2)
 

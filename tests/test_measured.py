@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from saltline.document import InputError
-from saltline.measured import (
+from saltline.files.document import InputError
+from saltline.files.measured import (
     COUNTS,
     FAMILIES,
     LARGEST_LIST,

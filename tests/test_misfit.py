@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from saltline.beam_ended import beam_ended
-from saltline.check import check
-from saltline.measured import Measured
-from saltline.misfit import CHANCE, _Named, _pattern, misfit
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
-from saltline.specimen_file import read_specimen
+from saltline.naming.beam_ended import beam_ended
+from saltline.naming.check import check
+from saltline.naming.misfit import CHANCE, _Named, _pattern, misfit
 
 STRIP = """
 kind: beam

@@ -14,13 +14,13 @@ from skfem.helpers import dd, ddot, trace
 
 from outside import record
 from saltline.arrays import Values
-from saltline.drive import NOT_EXCITED, excitation
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.mixed_shape import MixedShape
 from saltline.mixture import as_driven
 from saltline.modes import Modes, find_modes
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.specimen import Specimen
-from saltline.specimen_file import read_specimen
 
 SIDE = 0.24
 SHEET = """

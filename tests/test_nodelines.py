@@ -12,10 +12,10 @@ from scipy import ndimage
 
 from saltline.arrays import Values
 from saltline.modes import Modes, find_modes
-from saltline.nodelines import NodeLine
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.plate import PlateShape
 from saltline.quantities_of import with_values
+from saltline.tracing.nodelines import NodeLine
 from specimens import plate, support
 
 ROUNDING = 1e-9

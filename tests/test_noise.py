@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from saltline.noise import block_means, running_median, scatter, step_of
+from saltline.sweeps.noise import block_means, running_median, scatter, step_of
 
 RNG = np.random.default_rng(3)
 

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from saltline.curve import curve_of
-from saltline.orientation import oriented
-from saltline.peaks import first_peaks
-from saltline.resonance_fit import find_resonances
+from saltline.sweeps.curve import curve_of
+from saltline.sweeps.orientation import oriented
+from saltline.sweeps.peaks import first_peaks
+from saltline.sweeps.resonance_fit import find_resonances
 
 HZ = np.geomspace(20.0, 2000.0, 3000)
 F, ZETA = np.array([40.0, 210.0, 640.0, 1500.0]), 0.006

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.pace import (
+from saltline.planning.pace import (
     FOR_DAMPING,
     STEP_LOSS,
     octaves,

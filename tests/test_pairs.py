@@ -16,11 +16,11 @@ from skfem.helpers import dd, ddot, trace
 from outside import record
 from saltline.arrays import Values
 from saltline.cli import main
+from saltline.files.specimen_file import read_specimen
 from saltline.mixture import as_driven
 from saltline.modes import Modes, find_modes
 from saltline.pairs import Pair, figures, pairs, partners
 from saltline.show.mixing import pair_notes, pairs_data, unlisted_notes
-from saltline.specimen_file import read_specimen
 from saltline.turning import MASS_SHARE, TURNED
 
 SHEET = """

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from saltline.curve import curve_of
-from saltline.peaks import (
+from saltline.sweeps.curve import curve_of
+from saltline.sweeps.peaks import (
     contrasts,
     first_peaks,
     half_power_points,

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from saltline.cli import main
-from saltline.measured import load_measured
+from saltline.files.measured import load_measured
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 SWEEP = str(EXAMPLES / "clamped-reed.sweep.csv")

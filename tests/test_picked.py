@@ -10,12 +10,12 @@ import pytest
 from click.testing import CliRunner
 
 from saltline.cli import main
-from saltline.line_up import lined_up
-from saltline.measured import read_measured
-from saltline.picks import pick
+from saltline.files.measured import read_measured
 from saltline.show.output import written
 from saltline.show.picked import as_list, list_rows, list_yaml, picked
-from saltline.sweep import Recording, at_rate
+from saltline.sweeps.line_up import lined_up
+from saltline.sweeps.picks import pick
+from saltline.sweeps.sweep import Recording, at_rate
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 SWEEP = str(EXAMPLES / "clamped-reed.sweep.csv")

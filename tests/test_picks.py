@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from saltline.pace import pace
-from saltline.picks import pick
-from saltline.sweep import Recording, at_rate
-from saltline.swept import envelope, swept_peak
+from saltline.planning.pace import pace
+from saltline.sweeps.picks import pick
+from saltline.sweeps.sweep import Recording, at_rate
+from saltline.sweeps.swept import envelope, swept_peak
 
 F, ZETA = 100.0, 0.005
 WIDTH = 2.0 * ZETA * F

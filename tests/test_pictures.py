@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-from saltline.check import check
-from saltline.measured import Measured, load_measured
+from saltline.files.measured import Measured, load_measured
+from saltline.files.specimen_file import load, read_specimen
 from saltline.modes import KINDS, find_modes
+from saltline.naming.check import check
 from saltline.nodes import pattern_of
 from saltline.show import pictures_file
 from saltline.show.face import face_of, surface_of
@@ -30,7 +31,6 @@ from saltline.show.pictures_map import map_sheet, marks_of
 from saltline.show.pictures_modes import modes_sheet
 from saltline.show.pictures_sheet import PAGE_MM, WIDTH_MM, on_one_sheet, on_pages, wrapped
 from saltline.show.table import INCHES, MILLIMETRES
-from saltline.specimen_file import load, read_specimen
 from seen import colours, overlapping, seen
 from test_template import SHAFT
 

@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from outside import record
+from saltline.files.specimen_file import load
+from saltline.forced.response import driven
 from saltline.modes import find_modes
-from saltline.response import driven
+from saltline.planning.strobe import FLICKER_HZ
 from saltline.show.pictures import look
 from saltline.show.pictures_file import as_gif
 from saltline.show.pictures_motion import SLOWEST_HZ, at_phase, frames_of, pace_of
 from saltline.show.pictures_moving import moving_forced, moving_modes, moving_sheet
 from saltline.show.pictures_sheet import on_one_sheet
 from saltline.show.table import MILLIMETRES
-from saltline.specimen_file import load
-from saltline.strobe import FLICKER_HZ
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 NEVER = FLICKER_HZ[0]

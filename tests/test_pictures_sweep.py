@@ -4,12 +4,12 @@ import matplotlib as mpl
 import numpy as np
 import pytest
 
-from saltline.line_up import lined_up
-from saltline.picks import pick
 from saltline.show.pictures import TYPE_PT, look
 from saltline.show.pictures_sheet import on_one_sheet
 from saltline.show.pictures_sweep import MOST_POINTS, _thinned, sweep_sheet
-from saltline.sweep import Recording
+from saltline.sweeps.line_up import lined_up
+from saltline.sweeps.picks import pick
+from saltline.sweeps.sweep import Recording
 
 
 def found(low=20.0, high=400.0, path="a.csv", unit="g/N"):

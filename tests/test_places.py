@@ -9,9 +9,18 @@ import pytest
 import specimens
 from outside import record
 from saltline.effects import sensor_effect
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
-from saltline.places import BLIND, MARGIN, SEEN, best_spots, gentle_spot, motions, shifts, traps
-from saltline.specimen_file import read_specimen
+from saltline.planning.places import (
+    BLIND,
+    MARGIN,
+    SEEN,
+    best_spots,
+    gentle_spot,
+    motions,
+    shifts,
+    traps,
+)
 
 
 def disc(boundary="{rim: free}"):

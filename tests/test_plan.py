@@ -8,17 +8,17 @@ import pytest
 
 from exact_response import UNIT, euler_beam
 from outside import record
-from saltline.driving import ASKED
-from saltline.envelope import LevelError, parse_level
-from saltline.limits import ACROSS, LIMITS
+from saltline.files.rig_file import read_rig
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.response import DriveError, absolute_acceleration
 from saltline.modes import PredictionError
-from saltline.plan import plan
+from saltline.planning.driving import ASKED
+from saltline.planning.envelope import LevelError, parse_level
+from saltline.planning.limits import ACROSS, LIMITS
+from saltline.planning.plan import plan
+from saltline.planning.rig import Sensor
+from saltline.planning.strobe import apparent
 from saltline.quantity import Quantity
-from saltline.response import DriveError, absolute_acceleration
-from saltline.rig import Sensor
-from saltline.rig_file import read_rig
-from saltline.specimen_file import read_specimen
-from saltline.strobe import apparent
 from saltline.study import Study
 
 G = 9.80665

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from saltline.cautions import CAUTIONS
 from saltline.cli import main
-from saltline.driving import ASKED
-from saltline.limits import LIMITS
+from saltline.planning.cautions import CAUTIONS
+from saltline.planning.driving import ASKED
+from saltline.planning.limits import LIMITS
 from saltline.show.phrases import WIDTH, cycles_text, duration, entries, mass_text, ranks_text
 from saltline.show.table import significant
 

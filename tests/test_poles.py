@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from saltline.poles import Stretch, fit_poles, misfit_without
+from saltline.sweeps.poles import Stretch, fit_poles, misfit_without
 
 X = np.linspace(-12.0, 14.0, 400)
 POLES = np.array([-2.0 + 0.8j, 1.0 + 1.3j, 4.0 + 0.5j])

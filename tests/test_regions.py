@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from outside import record
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
 from saltline.nodes import pattern_of
-from saltline.regions import phases_of
-from saltline.specimen_file import read_specimen
+from saltline.tracing.regions import phases_of
 from specimens import beam, plate
 
 DISC = """

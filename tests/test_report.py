@@ -19,10 +19,11 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from saltline.cautions import CAUTIONS
 from saltline.cli import main
 from saltline.cli.common import unit_of_length
 from saltline.cli.report_findings import Request, findings_of, read_inputs
+from saltline.files.specimen_file import load
+from saltline.planning.cautions import CAUTIONS
 from saltline.show.pictures import look
 from saltline.show.report import report_of
 from saltline.show.report_flow import Run, Strip, height_of, paginate
@@ -33,7 +34,6 @@ from saltline.show.report_pdf import figures_of, report_pdf
 from saltline.show.report_table import set_table, width_of
 from saltline.show.report_type import BODY, CELL, MONO, shortened, wrap
 from saltline.show.table import MILLIMETRES, Column, Table, fixed
-from saltline.specimen_file import load
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 REED, PLATE = EXAMPLES / "clamped-reed.yaml", EXAMPLES / "square-plate.yaml"

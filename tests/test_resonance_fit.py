@@ -5,8 +5,8 @@ import pytest
 from scipy import signal
 
 from outside import record
-from saltline.curve import curve_of
-from saltline.resonance_fit import find_resonances
+from saltline.sweeps.curve import curve_of
+from saltline.sweeps.resonance_fit import find_resonances
 
 F = np.array([26.0, 163.0, 456.0, 894.0, 903.0, 1476.0])
 ZETA = np.array([0.02, 0.004, 0.006, 0.003, 0.004, 0.008])

@@ -20,9 +20,8 @@ from exact_response import (
     timoshenko_beam,
 )
 from outside import record
-from saltline.modes import Modes, find_modes
-from saltline.quantity import Quantity
-from saltline.response import (
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.response import (
     ASSUMED_DAMPING,
     Damping,
     DriveError,
@@ -38,8 +37,9 @@ from saltline.response import (
     reactions,
     relative_displacement,
 )
+from saltline.modes import Modes, find_modes
+from saltline.quantity import Quantity
 from saltline.specimen import Drive, Specimen
-from saltline.specimen_file import read_specimen
 from specimens import UNIT, beam, mass, omegas, plate, spring, support
 
 ZETA = 0.01

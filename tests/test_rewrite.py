@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from saltline.files.rewrite import RewriteError, exact_text, quantity_text, rewritten
+from saltline.files.specimen_file import read_specimen
 from saltline.quantities_of import quantities
 from saltline.quantity import KINDS, parse_quantity
-from saltline.rewrite import RewriteError, exact_text, quantity_text, rewritten
-from saltline.specimen_file import read_specimen
 
 BLOCK = """\
 # the reed of the big exciter

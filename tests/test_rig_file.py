@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from saltline.document import InputError
+from saltline.files.document import InputError
+from saltline.files.rig_file import check_fit, load_rig, read_rig
+from saltline.files.specimen_file import read_specimen
+from saltline.planning.rig import VISIBLE, Exciter, Rig, Strobe
 from saltline.quantity import Place, Quantity
-from saltline.rig import VISIBLE, Exciter, Rig, Strobe
-from saltline.rig_file import check_fit, load_rig, read_rig
-from saltline.specimen_file import read_specimen
 
 HERE = Path(__file__).parent
 BAD = sorted((HERE / "bad_rigs").glob("*.yaml"))

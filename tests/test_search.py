@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from saltline.pace import pace
+from saltline.planning.pace import pace
+from saltline.planning.rig import Exciter, Rig
+from saltline.planning.search import first_level, held, search, sweep
 from saltline.quantity import Quantity
-from saltline.rig import Exciter, Rig
-from saltline.search import first_level, held, search, sweep
 
 
 @given(st.floats(1.0, 1e4), st.floats(0.0, 0.5), st.floats(1e-5, 0.2))

@@ -14,12 +14,14 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from saltline import document
-from saltline.document import InputError
+from saltline.files import document
+from saltline.files.document import InputError
+from saltline.files.rig_file import read_rig
+from saltline.files.specimen_file import load, read_specimen
+from saltline.files.starter import starter
 from saltline.material import BUILT_IN
 from saltline.quantities_of import quantities, with_values
 from saltline.quantity import Place
-from saltline.rig_file import read_rig
 from saltline.section import section_properties
 from saltline.specimen import (
     EDGES,
@@ -30,8 +32,6 @@ from saltline.specimen import (
     PlateGeometry,
     Specimen,
 )
-from saltline.specimen_file import load, read_specimen
-from saltline.starter import starter
 
 HERE = Path(__file__).parent
 BAD = sorted((HERE / "bad").glob("*.yaml"))
@@ -496,7 +496,7 @@ def test_a_path_that_is_not_there() -> None:
 
 def test_reading_imports_nothing_heavy() -> None:
     program = (
-        "import sys; from saltline.specimen_file import read_specimen as r; "
+        "import sys; from saltline.files.specimen_file import read_specimen as r; "
         "r(sys.stdin.read()); print(*sorted({m.split('.')[0] for m in sys.modules}))"
     )
     done = subprocess.run(

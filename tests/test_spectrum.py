@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.signal import cont2discrete, lfilter
 
-from saltline.picks import pick
-from saltline.spectrum import SpectrumError, response_of
-from saltline.sweep import Recording
+from saltline.sweeps.picks import pick
+from saltline.sweeps.spectrum import SpectrumError, response_of
+from saltline.sweeps.sweep import Recording
 
 F, ZETA, R = (40.0, 131.0, 138.0, 300.0), (0.008, 0.004, 0.005, 0.003), (1.0, -0.8, 0.9, 0.7)
 RATE = 2000.0

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from saltline.spikes import spikes, without_spikes
+from saltline.sweeps.spikes import spikes, without_spikes
 
 RNG = np.random.default_rng(4)
 HZ = np.linspace(20.0, 120.0, 2001)

@@ -8,11 +8,11 @@ import mpmath
 import pytest
 
 from outside import record
-from saltline.adjustable import adjustables
-from saltline.fit import fit
-from saltline.measured import Measured
-from saltline.specimen_file import read_specimen
-from saltline.standard_modulus import (
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
+from saltline.fitting.adjustable import adjustables
+from saltline.fitting.fit import fit
+from saltline.fitting.standard_modulus import (
     CANTILEVER,
     Line,
     bar_correction,

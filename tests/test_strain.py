@@ -10,18 +10,18 @@ import pytest
 
 from exact_response import clamped_disc, euler_beam
 from outside import record
-from saltline.modes import Modes, find_modes
-from saltline.response import driven, superposed
-from saltline.shapes import deflections
-from saltline.specimen import Specimen
-from saltline.specimen_file import read_specimen
-from saltline.strain import (
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.response import driven, superposed
+from saltline.forced.shapes import deflections
+from saltline.forced.strain import (
     at_worst_phase,
     principal,
     strain_readings,
     stress,
     surface,
 )
+from saltline.modes import Modes, find_modes
+from saltline.specimen import Specimen
 from specimens import UNIT, omegas, plate
 
 ALUMINIUM = "material: {youngs_modulus: 70 GPa, density: 2700 kg/m3, poisson_ratio: 0.3}\n"

@@ -5,9 +5,17 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from saltline.picks import pick
-from saltline.strange import HARMONIC, HUM, NOTCH, SPIKE, drive_notches, lone_readings, may_be
-from saltline.sweep import Recording
+from saltline.sweeps.picks import pick
+from saltline.sweeps.strange import (
+    HARMONIC,
+    HUM,
+    NOTCH,
+    SPIKE,
+    drive_notches,
+    lone_readings,
+    may_be,
+)
+from saltline.sweeps.sweep import Recording
 
 HZ = np.linspace(20.0, 400.0, 3801)
 

@@ -8,10 +8,10 @@ from click.testing import CliRunner
 
 from outside import record
 from saltline.cli import main
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
 from saltline.motions import BeamError
 from saltline.show.beyond import reach_note
-from saltline.specimen_file import read_specimen
 from saltline.strip import HOLDS_TO, Reach, compare, reach
 from saltline.strip_form import as_plate, why_no_plate
 from saltline.strip_plate import plate_modes

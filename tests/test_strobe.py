@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from outside import record
-from saltline.strobe import MOST_CYCLES, apparent, complaint, flashes
+from saltline.planning.strobe import MOST_CYCLES, apparent, complaint, flashes
 
 
 def counted(frequency_hz, flash_hz, *, number=20_000, phase=0.3):

@@ -2,8 +2,8 @@
 
 import pytest
 
-from saltline.measured import Measured
-from saltline.suspects import suspicions
+from saltline.files.measured import Measured
+from saltline.naming.suspects import suspicions
 
 
 def words(*hz):

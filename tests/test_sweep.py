@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from saltline.sweep import Recording, at_rate, gaps, in_order, within
+from saltline.sweeps.sweep import Recording, at_rate, gaps, in_order, within
 
 
 def recording(hz):

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from saltline.complaints import InputError
-from saltline.sweep_file import read_recording
+from saltline.files.complaints import InputError
+from saltline.sweeps.sweep_file import read_recording
 
 HZ = np.linspace(20.0, 60.0, 41)
 SIZE = 1.0 / np.abs(1.0 + 2j * (HZ - 41.0) / 3.0)

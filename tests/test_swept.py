@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.swept import envelope, swept_peak, true_bandwidth
+from saltline.sweeps.swept import envelope, swept_peak, true_bandwidth
 
 # rate over bandwidth squared -> height, shift, width; time integration of the envelope equation.
 INTEGRATED = {

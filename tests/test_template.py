@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from outside import record
+from saltline.files.specimen_file import load, read_specimen
 from saltline.modes import find_modes
 from saltline.nodes import pattern_of
 from saltline.show.pictures import look
@@ -20,7 +21,6 @@ from saltline.show.template_draw import page_figures
 from saltline.show.template_file import encoded_template
 from saltline.show.template_sheet import template_of
 from saltline.show.template_tiles import BARS, OVERLAP_MM, PAPERS, pages_of
-from saltline.specimen_file import load, read_specimen
 from seen import overlapping, seen
 from specimens import grouped
 from vector_files import away, length, pdf_pages, svg_lines

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from saltline.files.specimen_file import read_specimen
+from saltline.forced.together import jets_together
 from saltline.mixed_shape import MixedShape
 from saltline.modes import find_modes
-from saltline.plate_shape import PlateShape
-from saltline.specimen_file import read_specimen
-from saltline.together import jets_together
+from saltline.plates.plate_shape import PlateShape
 
 ORDERS = ((0, 0), (1, 0), (0, 2), (1, 1))
 

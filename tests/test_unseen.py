@@ -2,12 +2,12 @@
 
 import pytest
 
-from saltline.check import check
-from saltline.measured import Measured
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
+from saltline.naming.check import check
+from saltline.planning.rig import Exciter, Rig, Sensor
 from saltline.quantity import Quantity
-from saltline.rig import Exciter, Rig, Sensor
-from saltline.specimen_file import read_specimen
 
 REED = """
 kind: beam

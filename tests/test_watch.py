@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from outside import record
-from saltline.watch import HOP, salt, watch
+from saltline.planning.watch import HOP, salt, watch
 
 G = 9.80665
 

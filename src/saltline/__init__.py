@@ -18,9 +18,9 @@ def load(path: str | os.PathLike[str]) -> Study:
     >>> study = saltline.load("reed.yaml")  # doctest: +SKIP
     >>> [round(mode.frequency_hz, 1) for mode in study.modes(count=3).modes]  # doctest: +SKIP
 
-    Raises `saltline.document.InputError` with everything that is wrong with the file.
+    Raises `saltline.files.document.InputError` with everything that is wrong with the file.
     """
-    from saltline.specimen_file import load as load_specimen
+    from saltline.files.specimen_file import load as load_specimen
     from saltline.study import Study
 
     return Study(load_specimen(path))

@@ -9,8 +9,8 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line
-from saltline.plate_places import Patch
-from saltline.plate_shape import PlateShape, Segment
+from saltline.plates.plate_places import Patch
+from saltline.plates.plate_shape import PlateShape, Segment
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,10 +14,10 @@ from itertools import pairwise
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.drive import driving_work
+from saltline.forced.drive import driving_work
 from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes, find_modes
-from saltline.plate_shape import PlateShape
+from saltline.plates.plate_shape import PlateShape
 from saltline.specimen import Specimen
 
 ONE_FREQUENCY = 1e-6

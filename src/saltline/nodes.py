@@ -20,9 +20,9 @@ from saltline.basis import Line, legendre_derivative
 from saltline.beam import BeamShape
 from saltline.disc import DiscShape
 from saltline.mixed_shape import MixedShape
-from saltline.nodecircles import DiscPattern, disc_pattern
-from saltline.nodelines import Net, trace
 from saltline.plate import PlateShape
+from saltline.tracing.nodecircles import DiscPattern, disc_pattern
+from saltline.tracing.nodelines import Net, trace
 
 HELD_NEARNESS = 1e-6
 """A root closer to a rigid hold than this fraction of the length is the hold itself."""

@@ -10,7 +10,7 @@ from itertools import combinations
 from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes
 from saltline.nodes import PlatePattern, plate_pattern
-from saltline.plate_shape import PlateShape
+from saltline.plates.plate_shape import PlateShape
 from saltline.turning import MASS_SHARE as MASS_SHARE
 from saltline.turning import ONE_FREQUENCY, TURNED, Turn, deviations
 from saltline.turning import SIDE_SHARE as SIDE_SHARE

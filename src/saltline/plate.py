@@ -21,15 +21,15 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line
-from saltline.cubature import Rule, rectangle_rule
-from saltline.plate_axes import Axis as Axis
-from saltline.plate_axes import estimate_highest, moved_breaks, plate_axes, stretched
-from saltline.plate_axes import make_axis as make_axis
-from saltline.plate_places import AXIS_EDGES as AXIS_EDGES
-from saltline.plate_places import patches, place_of
-from saltline.plate_shape import PlateShape as PlateShape
-from saltline.plate_singular import left_out, singular_functions, spots
-from saltline.plate_space import (
+from saltline.plates.cubature import Rule, rectangle_rule
+from saltline.plates.plate_axes import Axis as Axis
+from saltline.plates.plate_axes import estimate_highest, moved_breaks, plate_axes, stretched
+from saltline.plates.plate_axes import make_axis as make_axis
+from saltline.plates.plate_places import AXIS_EDGES as AXIS_EDGES
+from saltline.plates.plate_places import patches, place_of
+from saltline.plates.plate_shape import PlateShape as PlateShape
+from saltline.plates.plate_singular import left_out, singular_functions, spots
+from saltline.plates.plate_space import (
     READ,
     Integrals,
     Space,
@@ -37,13 +37,13 @@ from saltline.plate_space import (
     integrals,
     product_integrals,
 )
-from saltline.plate_supports import Readings, plate_functionals
+from saltline.plates.plate_supports import Readings, plate_functionals
+from saltline.plates.singular import Singular
+from saltline.plates.stiffness import Stiffness as Stiffness
+from saltline.plates.stiffness import plate_stiffness as plate_stiffness
 from saltline.problem import Problem
 from saltline.quantity import Quantity
-from saltline.singular import Singular
 from saltline.specimen import Hold, PlateGeometry, Specimen
-from saltline.stiffness import Stiffness as Stiffness
-from saltline.stiffness import plate_stiffness as plate_stiffness
 
 Place = tuple[Quantity, ...]
 

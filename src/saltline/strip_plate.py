@@ -19,9 +19,9 @@ from saltline.eigen import BuckledError
 from saltline.functional import Functional
 from saltline.motions import BeamError
 from saltline.plate import Axis, make_axis, ritz_stiffness
+from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem, Solution, solve
 from saltline.specimen import BeamGeometry, Specimen
-from saltline.stiffness import Stiffness, plate_stiffness
 from saltline.strip_form import as_plate, elements, thickness_along, width_of
 
 MOTIONS = ("flatwise", "torsion", "chordwise")

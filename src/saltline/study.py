@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from saltline.adjustable import adjustables
-from saltline.check import check
-from saltline.envelope import parse_level
-from saltline.fit import Fit, fit
-from saltline.fittable import default_names
-from saltline.identify import Identification
-from saltline.measured import Measured
+from saltline.files.measured import Measured
+from saltline.fitting.adjustable import adjustables
+from saltline.fitting.fit import Fit, fit
+from saltline.fitting.fittable import default_names
+from saltline.forced.response import Driven, driven, for_drive
 from saltline.modes import Mode, Modes, find_modes
+from saltline.naming.check import check
+from saltline.naming.identify import Identification
 from saltline.nodes import Pattern, pattern_of
-from saltline.plan import Plan, plan
-from saltline.response import Driven, driven, for_drive
-from saltline.rig import Rig
+from saltline.planning.envelope import parse_level
+from saltline.planning.plan import Plan, plan
+from saltline.planning.rig import Rig
 from saltline.specimen import Drive, Specimen
 
 
@@ -37,11 +37,14 @@ class Study:
         return pattern_of(mode.shape)
 
     def check(self, measured: Sequence[Measured], *, tolerance: float = 0.03) -> Identification:
-        """Which mode each measured line is; see `saltline.check.check`."""
+        """Which mode each measured line is; see `saltline.naming.check.check`."""
         return check(self.specimen, measured, tolerance=tolerance)
 
     def fit(self, measured: Sequence[Measured], *paths: str, tolerance: float = 0.03) -> Fit:
-        """The quantities, by default the modulus, that best explain a list; see `saltline.fit`."""
+        """The quantities, by default the modulus, that best explain a list.
+
+        See `saltline.fitting.fit`.
+        """
         chosen = adjustables(self.specimen, paths or default_names(self.specimen))
         return fit(self.specimen, measured, chosen, tolerance=tolerance)
 
@@ -54,7 +57,9 @@ class Study:
         level: str | None = None,
         damping_ratio: float | None = None,
     ) -> Plan:
-        """The run sheet on a rig, which `saltline.rig_file.load_rig` reads; see `saltline.plan`.
+        """The run sheet on a rig, which `saltline.files.rig_file.load_rig` reads.
+
+        See `saltline.planning.plan`.
 
         level: "0.5 g", "20 mm/s" or "0.1 mm", amplitudes of the base, on a point "2 N"; None for as
                strongly as no limit forbids. damping_ratio: as a number, 0.003 for 0.3 %.
@@ -73,8 +78,8 @@ class Study:
     def response(self, *, below_hz: float, damping_ratio: float | None = None) -> Driven:
         """The forced response as a sum over the modes, good up to a frequency.
 
-        Hand it to the functions of `saltline.response`: `absolute_acceleration(known, hz, places)`
-        and the like give complex amplitudes per m/s2 of the base, or per N on a point.
+        Hand it to the functions of `saltline.forced.response`: `absolute_acceleration(known, hz,
+        places)` and the like give complex amplitudes per m/s2 of the base, or per N on a point.
         Raises PredictionError, and DriveError where nothing that is held can be driven.
         """
         modes = find_modes(for_drive(self.specimen), below_hz=below_hz, beyond=4)

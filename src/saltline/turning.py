@@ -18,7 +18,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.facts import facts
 from saltline.modes import Modes
-from saltline.plate_shape import PlateShape
+from saltline.plates.plate_shape import PlateShape
 from saltline.problem import attach
 from saltline.quantities_of import quantities, with_values
 from saltline.spread import STEP, held, moved

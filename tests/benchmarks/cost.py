@@ -19,8 +19,8 @@ from pathlib import Path
 import numpy as np
 import scipy.linalg
 
+from saltline.files.specimen_file import load
 from saltline.modes import find_modes
-from saltline.specimen_file import load
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 IMPORTS = "import numpy, click, yaml"

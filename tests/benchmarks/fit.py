@@ -20,10 +20,10 @@ from itertools import pairwise
 import numpy as np
 from scipy.optimize import brentq
 
-from saltline.adjustable import adjustables
-from saltline.fit import fit
-from saltline.measured import Measured
-from saltline.specimen_file import read_specimen
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
+from saltline.fitting.adjustable import adjustables
+from saltline.fitting.fit import fit
 
 SEED = 1
 DUE, ALLOWED = 95.0, 3.0

@@ -35,12 +35,12 @@ from typing import Any
 import numpy as np
 from pads import KINDS, SEED, Kind, Law, Pad, Solved, make_list, solve
 
-from saltline.counted import count_cost
-from saltline.identify import CONFIDENT, identify
-from saltline.measured import Measured
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import Mode, find_modes
+from saltline.naming.counted import count_cost
+from saltline.naming.identify import CONFIDENT, identify
 from saltline.nodes import pattern_of
-from saltline.specimen_file import read_specimen
 
 ALIKE = 0.01
 """Modes closer than the noise (relative) may be taken for each other where no count forbids it."""

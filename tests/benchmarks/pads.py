@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 import yaml
 
-from saltline.measured import Measured
+from saltline.files.measured import Measured
+from saltline.files.specimen_file import read_specimen
 from saltline.modes import Mode, find_modes
 from saltline.nodes import pattern_of
-from saltline.specimen_file import read_specimen
 
 SEED = 20
 """Of the specimens and of the lists."""

@@ -31,8 +31,8 @@ from pathlib import Path
 import numpy as np
 from sweeps import Case, damping_bound, make_case
 
-from saltline.picks import Pick, pick
-from saltline.sweep import Recording
+from saltline.sweeps.picks import Pick, pick
+from saltline.sweeps.sweep import Recording
 
 SEED = 20240611
 ABOVE_NOISE = 2.0

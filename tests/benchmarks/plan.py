@@ -21,9 +21,9 @@ from pathlib import Path
 
 import numpy as np
 
+from saltline.files.specimen_file import load
+from saltline.forced.response import absolute_acceleration, driven
 from saltline.modes import find_modes
-from saltline.response import absolute_acceleration, driven
-from saltline.specimen_file import load
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 IMPORTS = "import numpy, scipy.linalg, click, yaml"

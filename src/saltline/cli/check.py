@@ -22,7 +22,7 @@ from saltline.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from saltline.rig import Rig
+    from saltline.planning.rig import Rig
     from saltline.specimen import Specimen
 
 
@@ -76,8 +76,8 @@ def command(
 
     Example: saltline check reed.yaml pad.csv
     """
-    from saltline.check import check, refuse_foreign_counts
-    from saltline.measured import load_measured
+    from saltline.files.measured import load_measured
+    from saltline.naming.check import check, refuse_foreign_counts
     from saltline.show.checked import checked
 
     specimen = _specimen(specimen_path)
@@ -103,8 +103,8 @@ def command(
 
 def _specimen(path: str) -> Specimen:
     """The specimen; a measured list in its place is recognised."""
-    from saltline.document import InputError, Log
-    from saltline.measured import is_measured_list
+    from saltline.files.document import InputError, Log
+    from saltline.files.measured import is_measured_list
 
     try:
         return load_specimen(path)
@@ -120,7 +120,7 @@ def _specimen(path: str) -> Specimen:
 
 def _rig(path: str | None, specimen: Specimen) -> Rig | None:
     """The rig, where one is given; its sensor must have its place on the specimen."""
-    from saltline.rig_file import check_fit, load_rig
+    from saltline.files.rig_file import check_fit, load_rig
 
     if path is None:
         return None

@@ -159,7 +159,7 @@ def honest_errors(function: F) -> F:
 
     @functools.wraps(function)
     def wrapper(*args: Any, **kwargs: Any) -> Any:
-        from saltline.document import InputError
+        from saltline.files.document import InputError
         from saltline.modes import PredictionError
         from saltline.motions import BeamError
 
@@ -191,7 +191,7 @@ def fail(message: str) -> None:
 
 def load_specimen(path: str) -> Specimen:
     """Read the specimen file."""
-    from saltline.specimen_file import load
+    from saltline.files.specimen_file import load
 
     return load(path)
 

@@ -169,8 +169,8 @@ def _refuse(
 
 
 def _check_rate(rate: float) -> None:
+    from saltline.planning.strobe import FLICKER_HZ
     from saltline.show.pictures_motion import SLOWEST_HZ
-    from saltline.strobe import FLICKER_HZ
 
     if not SLOWEST_HZ <= rate < FLICKER_HZ[0]:
         raise click.BadParameter(

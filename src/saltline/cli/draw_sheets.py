@@ -120,7 +120,7 @@ def _as_relief(specimen: Specimen, request: Request) -> Sheet:
 
 def _as_map(specimen: Specimen, request: Request) -> Sheet:
     """All families unless some are named, and as far as the list reaches."""
-    from saltline.measured import load_measured
+    from saltline.files.measured import load_measured
     from saltline.modes import find_modes, first_frequencies
     from saltline.show.pictures_map import map_sheet
 
@@ -140,8 +140,8 @@ def _as_map(specimen: Specimen, request: Request) -> Sheet:
 
 
 def _as_comparison(specimen: Specimen, request: Request) -> Sheet:
-    from saltline.check import check, refuse_foreign_counts
-    from saltline.measured import load_measured
+    from saltline.files.measured import load_measured
+    from saltline.naming.check import check, refuse_foreign_counts
     from saltline.show.pictures_compare import comparison_sheet
 
     assert request.measured_path is not None
@@ -176,7 +176,7 @@ def moving(
     specimen: Specimen, request: Request, rate: float, at_hz: float | None, damping: float | None
 ) -> bytes:
     """A moving picture as the bytes of its file; a terminal is shown how many frames are done."""
-    from saltline.cautions import CAUTIONS
+    from saltline.planning.cautions import CAUTIONS
     from saltline.show.pictures import look
     from saltline.show.pictures_file import as_gif
     from saltline.show.pictures_motion import frames_of, pace_of
@@ -204,8 +204,8 @@ def moving(
 
 def _forced(specimen: Specimen, request: Request, at_hz: float, damping: float | None) -> Titled:
     """The forced shape at a frequency."""
+    from saltline.forced.response import DriveError, driven, for_drive
     from saltline.modes import find_modes
-    from saltline.response import DriveError, driven, for_drive
     from saltline.show.pictures_moving import moving_forced
 
     families = chosen_families(specimen, request.families, every=request.every)

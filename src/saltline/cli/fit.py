@@ -27,8 +27,8 @@ from saltline.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from saltline.adjustable import Adjustable
-    from saltline.fit import Fit
+    from saltline.fitting.adjustable import Adjustable
+    from saltline.fitting.fit import Fit
     from saltline.quantity import Quantity
     from saltline.specimen import Specimen
 
@@ -110,9 +110,9 @@ def command(
 
     Example: saltline fit reed.yaml pad.csv --quantity material.youngs_modulus
     """
-    from saltline.check import refuse_foreign_counts
-    from saltline.fit import FitError, fit
-    from saltline.measured import load_measured
+    from saltline.files.measured import load_measured
+    from saltline.fitting.fit import FitError, fit
+    from saltline.naming.check import refuse_foreign_counts
     from saltline.show.fitted import fitted
 
     if str(target) == "-":
@@ -151,8 +151,8 @@ def _chosen(
     specimen: Specimen, names: tuple[str, ...], bounds: tuple[str, ...], *, no_priors: bool
 ) -> tuple[Adjustable, ...]:
     """The quantities to be fitted; what is wrong with the options is a usage error."""
-    from saltline.adjustable import adjustables, parse_bound, without_priors
-    from saltline.fittable import ChoiceError, default_names
+    from saltline.fitting.adjustable import adjustables, parse_bound, without_priors
+    from saltline.fitting.fittable import ChoiceError, default_names
 
     try:
         limits = {
@@ -181,8 +181,8 @@ def _mass(text: str | None) -> Quantity | None:
 
 def _write(found: Fit, target: Path, *, force: bool) -> None:
     """Write the fitted specimen; a mark at the beginning of its file stays there."""
-    from saltline.fit import new_text
-    from saltline.rewrite import RewriteError
+    from saltline.files.rewrite import RewriteError
+    from saltline.fitting.fit import new_text
 
     file = found.specimen.path
     assert file is not None

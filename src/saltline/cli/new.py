@@ -22,7 +22,7 @@ def command(kind: str, target: Path | None, force: bool) -> None:
 
     Example: saltline new beam reed.yaml
     """
-    from saltline.starter import starter
+    from saltline.files.starter import starter
 
     name = target.stem.removesuffix(".rig") if target is not None else f"my {kind}"
     text = starter(kind, name)

@@ -22,9 +22,9 @@ from saltline.cli.picture_files import check_target, force_option, write_all
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from saltline.line_up import Shared
-    from saltline.picks import Picked
-    from saltline.sweep import Recording
+    from saltline.sweeps.line_up import Shared
+    from saltline.sweeps.picks import Picked
+    from saltline.sweeps.sweep import Recording
 
 LIST_ENDINGS = (".yaml", ".yml", ".csv")
 PICTURE_ENDINGS = (".png", ".svg", ".pdf")
@@ -39,7 +39,7 @@ class ColumnParameter(ParamType):
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> tuple[str, str]:
         """Take the text apart; a bad one is a usage error."""
-        from saltline.sweep_columns import ROLES
+        from saltline.sweeps.sweep_columns import ROLES
         from saltline.words import listed
 
         if isinstance(value, tuple):
@@ -170,10 +170,10 @@ def command(
 
     Example: saltline pick sweep.csv --rate "1 octave/min" --list pad.yaml
     """
-    from saltline.line_up import lined_up
-    from saltline.picks import pick
     from saltline.show.picked import as_list, list_rows
     from saltline.show.picked import picked as shown
+    from saltline.sweeps.line_up import lined_up
+    from saltline.sweeps.picks import pick
 
     if places and len(places) != len(paths):
         raise click.UsageError(
@@ -203,8 +203,8 @@ def _recording(
     below: float | None,
 ) -> Recording:
     """A file read, cut to the range that is asked for, its rate as stated."""
-    from saltline.sweep import FEWEST_READINGS, at_rate, within
-    from saltline.sweep_file import read_recording
+    from saltline.sweeps.sweep import FEWEST_READINGS, at_rate, within
+    from saltline.sweeps.sweep_file import read_recording
 
     recording = read_recording(path, columns)
     if rate is not None and recording.how.startswith("frequency response"):

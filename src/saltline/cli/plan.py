@@ -28,7 +28,7 @@ from saltline.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from saltline.envelope import Level
+    from saltline.planning.envelope import Level
     from saltline.specimen import Specimen
 
 
@@ -42,8 +42,8 @@ class DampingParameter(QuantityParameter):
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float | None:
         """Parse the text; a bad one is a usage error that says which of the two to write."""
+        from saltline.files.specimen_file import forgotten_percent
         from saltline.quantity import parse_quantity
-        from saltline.specimen_file import forgotten_percent
 
         ratio = super().convert(value, param, ctx)
         fault = forgotten_percent(parse_quantity(value, "ratio"))
@@ -109,9 +109,9 @@ def command(
 
     Example: saltline plan reed.yaml --rig bench.rig.yaml --below "2 kHz" --level "0.5 g"
     """
-    from saltline.plan import plan
-    from saltline.response import DriveError
-    from saltline.rig_file import check_fit, load_rig
+    from saltline.files.rig_file import check_fit, load_rig
+    from saltline.forced.response import DriveError
+    from saltline.planning.plan import plan
     from saltline.show.planned import planned
 
     one_of(count, below)
@@ -144,7 +144,7 @@ def command(
 
 def _level(text: str | None, specimen: Specimen) -> Level | None:
     """The level that is asked for; a bad one is a usage error."""
-    from saltline.envelope import LevelError, parse_level
+    from saltline.planning.envelope import LevelError, parse_level
     from saltline.specimen import Drive
 
     if text is None:

@@ -15,11 +15,11 @@ import click
 from saltline.cli.common import chosen_families, fail
 
 if TYPE_CHECKING:
-    from saltline.fit import Fit
+    from saltline.fitting.fit import Fit
     from saltline.modes import Modes
-    from saltline.plan import Plan
-    from saltline.resonance import Measured
-    from saltline.rig import Rig
+    from saltline.naming.resonance import Measured
+    from saltline.planning.plan import Plan
+    from saltline.planning.rig import Rig
     from saltline.show.report import Findings
     from saltline.show.report_measured import Comparison
     from saltline.show.report_words import Origin, Source
@@ -69,9 +69,9 @@ class Inputs:
 
 def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | None) -> Inputs:
     """The rig and the measured list of a specimen, and what all files were when they were read."""
-    from saltline.check import refuse_foreign_counts
-    from saltline.measured import read_measured
-    from saltline.rig_file import check_fit, load_rig
+    from saltline.files.measured import read_measured
+    from saltline.files.rig_file import check_fit, load_rig
+    from saltline.naming.check import refuse_foreign_counts
 
     assert specimen.path is not None
     sources = [_source("specimen", specimen.path, specimen.text)]
@@ -93,8 +93,8 @@ def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | N
 
 def _list_text(path: str) -> tuple[str, str]:
     """What the list is called in messages, and its text."""
-    from saltline.measured import LARGEST_LIST
-    from saltline.reading import read_stdin, read_text
+    from saltline.files.measured import LARGEST_LIST
+    from saltline.files.reading import read_stdin, read_text
 
     if path == "-":
         return "standard input", read_stdin(largest=LARGEST_LIST)
@@ -195,8 +195,8 @@ def _ranks(request: Request) -> frozenset[int] | None:
 
 
 def _plan(inputs: Inputs, request: Request, families: Sequence[str]) -> Plan:
-    from saltline.plan import plan
-    from saltline.response import DriveError
+    from saltline.forced.response import DriveError
+    from saltline.planning.plan import plan
 
     try:
         made = plan(
@@ -213,7 +213,7 @@ def _plan(inputs: Inputs, request: Request, families: Sequence[str]) -> Plan:
 
 
 def _comparison(inputs: Inputs, request: Request, families: Sequence[str]) -> Comparison:
-    from saltline.check import check
+    from saltline.naming.check import check
     from saltline.show.report_measured import Comparison
 
     found = check(
@@ -230,9 +230,9 @@ def _comparison(inputs: Inputs, request: Request, families: Sequence[str]) -> Co
 
 def _fit(inputs: Inputs, request: Request, families: Sequence[str]) -> Fit | str:
     """The fit, or why there is none; a wrong name of a quantity is a usage error."""
-    from saltline.adjustable import adjustables
-    from saltline.fit import FitError, fit
-    from saltline.fittable import ChoiceError, default_names
+    from saltline.fitting.adjustable import adjustables
+    from saltline.fitting.fit import FitError, fit
+    from saltline.fitting.fittable import ChoiceError, default_names
 
     specimen = inputs.specimen
     try:

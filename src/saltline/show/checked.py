@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from saltline.beam_ended import beam_ended
-from saltline.identify import Identification, Match
-from saltline.misfit import misfit
-from saltline.resonance import COUNTS
+from saltline.naming.beam_ended import beam_ended
+from saltline.naming.identify import Identification, Match
+from saltline.naming.misfit import misfit
+from saltline.naming.resonance import COUNTS
 from saltline.show.table import Column, Result, Table, fixed, significant
 from saltline.specimen import BeamGeometry, Specimen
 from saltline.spread import Band, bands

@@ -13,11 +13,11 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.disc import DiscShape
 from saltline.mixed_shape import MixedShape
-from saltline.nodecircles import DiscPattern
 from saltline.nodes import Pattern, PlatePattern
-from saltline.plate_shape import PlateShape
-from saltline.regions import Phases, phases_of
+from saltline.plates.plate_shape import PlateShape
 from saltline.show.outline import Outline, circle
+from saltline.tracing.nodecircles import DiscPattern
+from saltline.tracing.regions import Phases, phases_of
 
 REFINEMENTS = 2
 """So many times a point is put between each two of a plate's node line."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from saltline.arrays import Values
-from saltline.fit import Fit, FittedLine, Parameter
+from saltline.files.rewrite import exact_text, quantity_text
+from saltline.fitting.fit import Fit, FittedLine, Parameter
 from saltline.quantity import KINDS
-from saltline.rewrite import exact_text, quantity_text
 from saltline.show.fitted_words import BOUNDS, remarks, sentences
 from saltline.show.table import Column, Result, Table, fixed, significant
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from saltline.advice import determined
-from saltline.fit import Fit, FittedLine, Parameter
+from saltline.fitting.advice import determined
+from saltline.fitting.fit import Fit, FittedLine, Parameter
 from saltline.show.table import significant
 
 STRONG = 0.9

@@ -7,11 +7,11 @@ from typing import Any
 
 from saltline.arrays import Values
 from saltline.modes import Mode, Modes
-from saltline.nodecircles import DiscPattern
-from saltline.nodelines import NodeLine
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.show.predicted import FAMILY, FREQUENCY, ORDER, RANK, modes_data, present, remarks_on
 from saltline.show.table import Column, LengthUnit, Result, Table, fixed
+from saltline.tracing.nodecircles import DiscPattern
+from saltline.tracing.nodelines import NodeLine
 
 
 def marked(modes: Modes, *, unit: LengthUnit) -> Result:

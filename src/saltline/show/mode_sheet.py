@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from saltline.driving import ASKED, Driving
 from saltline.facts import STANDARD_GRAVITY
-from saltline.plan import Plan, PlannedMode
-from saltline.search import FIRST_LOOK
+from saltline.planning.driving import ASKED, Driving
+from saltline.planning.plan import Plan, PlannedMode
+from saltline.planning.search import FIRST_LOOK
+from saltline.planning.strobe import SLOW_HZ, Flash
 from saltline.show.phrases import (
     LIMIT_WORDS,
     Entry,
@@ -21,7 +22,6 @@ from saltline.show.phrases import (
 )
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import DiscGeometry
-from saltline.strobe import SLOW_HZ, Flash
 from saltline.words import listed
 
 TWO, THREE, FOUR, FIVE = (significant(digits) for digits in (2, 3, 4, 5))

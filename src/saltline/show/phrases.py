@@ -7,12 +7,12 @@ import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from functools import singledispatch
 
-from saltline.driving import ASKED
 from saltline.facts import STANDARD_GRAVITY
-from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern
+from saltline.planning.driving import ASKED
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen
+from saltline.tracing.nodecircles import DiscPattern
 
 WIDTH = 100
 """A sheet is no wider than so many characters."""

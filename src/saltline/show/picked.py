@@ -7,10 +7,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from saltline.line_up import Shared
-from saltline.picks import Picked
 from saltline.show.table import Column, Result, Table, fixed, significant
-from saltline.strange import Strange
+from saltline.sweeps.line_up import Shared
+from saltline.sweeps.picks import Picked
+from saltline.sweeps.strange import Strange
 from saltline.words import visible
 
 NO_RESONANCE = "no resonance stands clear of the noise; look at the recording with --picture FILE"

@@ -12,12 +12,12 @@ from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.modes import Mode
 from saltline.nodes import BeamPattern
-from saltline.regions import phases_of
 from saltline.show.outline import beam_halves
 from saltline.show.pictures import LINE_MM, put_sign, size_mm
 from saltline.show.pictures_labels import rows_for, text_width
 from saltline.show.table import LengthUnit
 from saltline.specimen import BeamGeometry, Specimen
+from saltline.tracing.regions import phases_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

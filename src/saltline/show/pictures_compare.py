@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from saltline.identify import Identification, Match
+from saltline.naming.identify import Identification, Match
 from saltline.show.phrases import stated
 from saltline.show.pictures import LINE_MM, MINUS, size_mm
 from saltline.show.pictures_axis import (

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from functools import partial, singledispatch
 from typing import TYPE_CHECKING
 
-from saltline.measured import MOST_COUNT, Measured
+from saltline.files.measured import MOST_COUNT, Measured
 from saltline.modes import Mode, Modes
 from saltline.motions import FAMILIES
-from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.show.phrases import stated
 from saltline.show.pictures import LINE_MM, size_mm
@@ -19,6 +18,7 @@ from saltline.show.pictures_labels import rows_for, text_width
 from saltline.show.pictures_modes import SCALE_MM, specimen_line
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
 from saltline.spread import Band, bands
+from saltline.tracing.nodecircles import DiscPattern
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

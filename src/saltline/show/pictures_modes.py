@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltline.modes import Mode, Modes
-from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.show.face import Face, face_of, surface_of
 from saltline.show.outline import Outline, outline_of
@@ -21,6 +20,7 @@ from saltline.show.pictures_sheet import EDGE_MM, GAP_MM, WIDTH_MM, Panel, Row, 
 from saltline.show.table import LengthUnit
 from saltline.specimen import BeamGeometry, Specimen
 from saltline.spread import bands
+from saltline.tracing.nodecircles import DiscPattern
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.planning.strobe import FLICKER_HZ
 from saltline.show.face import Surface
 from saltline.show.pictures import put_sign, sign_text, size_mm
 from saltline.show.pictures_beam import CURVE_MM, NODE, BeamView, draw_silhouette
@@ -30,7 +31,6 @@ from saltline.show.pictures_face import (
 from saltline.show.pictures_file import frame
 from saltline.show.table import LengthUnit
 from saltline.specimen import Specimen
-from saltline.strobe import FLICKER_HZ
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

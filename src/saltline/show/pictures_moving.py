@@ -12,10 +12,10 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.facts import STANDARD_GRAVITY
+from saltline.forced.response import Driven, absolute_displacement
 from saltline.modes import Modes
 from saltline.nodes import BeamPattern, Pattern, pattern_of
-from saltline.regions import Phases, phases_of
-from saltline.response import Driven, absolute_displacement
+from saltline.planning.strobe import FLICKER_HZ
 from saltline.show.face import Face, Surface, box_axes, face_of, surface_of
 from saltline.show.outline import Outline, outline_of
 from saltline.show.pictures import frequency_text
@@ -39,7 +39,7 @@ from saltline.show.pictures_motion import (
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Row, Sheet
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen
-from saltline.strobe import FLICKER_HZ
+from saltline.tracing.regions import Phases, phases_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

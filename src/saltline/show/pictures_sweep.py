@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.line_up import Shared
-from saltline.picks import Picked
 from saltline.show.pictures import LINE_MM, size_mm
 from saltline.show.pictures_labels import rows_for, text_width
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
+from saltline.sweeps.line_up import Shared
+from saltline.sweeps.picks import Picked
 from saltline.words import visible
 
 if TYPE_CHECKING:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from saltline.balance import Balance
-from saltline.cautions import CAUTIONS
 from saltline.facts import STANDARD_GRAVITY
-from saltline.plan import Placing, Plan, PlannedMode
-from saltline.search import Sweep
+from saltline.planning.balance import Balance
+from saltline.planning.cautions import CAUTIONS
+from saltline.planning.plan import Placing, Plan, PlannedMode
+from saltline.planning.search import Sweep
+from saltline.planning.strobe import Flash
 from saltline.show.mode_sheet import mode_block, watch_text, why_not
 from saltline.show.phrases import together
 from saltline.show.predicted import (
@@ -26,7 +27,6 @@ from saltline.show.predicted import (
 from saltline.show.run_sheet import cautions, set_up, title
 from saltline.show.sweep_sheet import sweeping
 from saltline.show.table import Column, LengthUnit, Result, Table, significant
-from saltline.strobe import Flash
 
 NOT_EXCITED = "not excited"
 """What limits a mode that the drive does not excite."""

@@ -8,10 +8,9 @@ from dataclasses import asdict
 from functools import partial
 from typing import Any
 
-from saltline.drive import NOT_EXCITED, excitation
 from saltline.facts import Facts, facts
+from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.modes import Mode, Modes
-from saltline.nodecircles import DiscPattern
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.pairs import pairs, partners
 from saltline.show.mixing import pair_notes
@@ -27,6 +26,7 @@ from saltline.show.table import (
 )
 from saltline.specimen import BeamGeometry
 from saltline.spread import Band, bands
+from saltline.tracing.nodecircles import DiscPattern
 
 SHOWN_NODES = 4
 """Of more nodes than these the table shows the first and the last."""

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from saltline.cautions import CAUTIONS
 from saltline.modes import Modes
+from saltline.planning.cautions import CAUTIONS
 from saltline.show.marked import marked
 from saltline.show.pictures_face import SALT_WORDS, draw_salt
 from saltline.show.pictures_map import map_sheet
@@ -39,7 +39,7 @@ from saltline.show.table import LengthUnit, Result, render
 from saltline.spread import Band
 
 if TYPE_CHECKING:
-    from saltline.plan import Plan
+    from saltline.planning.plan import Plan
     from saltline.show.report_measured import Comparison
 
 

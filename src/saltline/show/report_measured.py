@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from saltline.fit import Fit
-from saltline.identify import Identification
-from saltline.resonance import Measured
+from saltline.fitting.fit import Fit
+from saltline.naming.identify import Identification
+from saltline.naming.resonance import Measured
 from saltline.show.checked import checked
 from saltline.show.fitted import fitted
 from saltline.show.pictures_compare import comparison_sheet

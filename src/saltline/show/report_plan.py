@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from saltline.plan import Plan
+from saltline.planning.plan import Plan
 from saltline.show.mode_sheet import mode_block
 from saltline.show.planned import planned
 from saltline.show.report_parts import Grid, Listing, Prose, Section, new_points

@@ -9,10 +9,10 @@ from datetime import datetime
 from functools import singledispatch
 from pathlib import PurePath
 
+from saltline.files.rewrite import exact_text
 from saltline.modes import Modes
 from saltline.quantities_of import quantities
 from saltline.quantity import Quantity
-from saltline.rewrite import exact_text
 from saltline.show.report_parts import Entries
 from saltline.show.table import Column, Row, Table
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen

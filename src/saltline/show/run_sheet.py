@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from saltline.cautions import CAUTIONS
-from saltline.drive import NOT_EXCITED
-from saltline.nodecircles import DiscPattern
-from saltline.places import BLIND, SEEN, Trap
-from saltline.plan import Plan
-from saltline.rig import Rig
+from saltline.forced.drive import NOT_EXCITED
+from saltline.planning.cautions import CAUTIONS
+from saltline.planning.places import BLIND, SEEN, Trap
+from saltline.planning.plan import Plan
+from saltline.planning.rig import Rig
 from saltline.show.phrases import (
     Entry,
     entries,
@@ -19,6 +18,7 @@ from saltline.show.phrases import (
     stated,
 )
 from saltline.show.table import LengthUnit, significant
+from saltline.tracing.nodecircles import DiscPattern
 
 NEVER = ("edgewise", "torsion", "axial")
 """Families that a drive across the wide face cannot move, wherever it pushes on the axis."""

@@ -15,10 +15,10 @@ from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.modes import Modes
 from saltline.nodes import BeamPattern, Pattern, pattern_of
-from saltline.regions import phases_of
 from saltline.show.face import face_of
 from saltline.show.outline import Outline, outline_of
 from saltline.show.table import Column, Result, Row, Table
+from saltline.tracing.regions import phases_of
 
 LONG = 41
 """So many characters show a beam's length."""

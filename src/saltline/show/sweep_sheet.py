@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
-from saltline.pace import FOR_DAMPING, octaves
-from saltline.plan import Plan
+from saltline.planning.pace import FOR_DAMPING, octaves
+from saltline.planning.plan import Plan
+from saltline.planning.rig import Rig
+from saltline.planning.search import Sweep
 from saltline.quantity import to_unit
-from saltline.rig import Rig
-from saltline.search import Sweep
 from saltline.show.phrases import (
     LIMIT_WORDS,
     Entry,

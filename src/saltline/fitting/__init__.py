@@ -1,0 +1,1 @@
+"""What of a specimen best explains a measured list."""

@@ -1,0 +1,1 @@
+"""What a drive makes of the modes: shapes at places, participation, response, strain."""

@@ -1,0 +1,1 @@
+"""Which mode each measured line is, and what the misfit says."""

@@ -1,0 +1,69 @@
+"""How strongly one resonance is driven on a rig, and how it is then seen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from saltline.planning.envelope import Level
+from saltline.planning.limits import Peak, Resonance
+from saltline.planning.strobe import Flashes
+from saltline.planning.watch import Watch, watch
+
+ASKED = "level"
+"""What limits a drive that is no stronger than was asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Driving:
+    """One resonance driven; a drive is an amplitude of the base, m/s2, or on a point a force, N.
+
+    drive:      that is planned; most: the largest that no limit forbids.
+    limited_by: what keeps the drive from being larger: one of `limits.LIMITS`, or `ASKED`.
+    exceeded:   the limits beyond which the level that was asked for goes, and how many times.
+    peak:       what happens at `drive`.
+    visible:    the drive from which the motion is seen; it may be more than `most`.
+    watch:      how the motion is seen at `drive`.
+    """
+
+    drive: float
+    most: float
+    limited_by: str
+    exceeded: Mapping[str, float]
+    peak: Peak
+    visible: float
+    watch: Watch
+
+
+def driving(
+    resonance: Resonance, asked: Level | None, *, visible_m: float, seen: Flashes | None
+) -> Driving | None:
+    """A resonance driven as strongly as is asked for and allowed; None where it cannot be driven.
+
+    asked:     None for as strongly as no limit forbids.
+    visible_m: the smallest motion that is seen, peak-to-peak.
+    seen:      what the strobe can show; None without one.
+    """
+    most = resonance.drive
+    if not resonance.is_excited or most <= 0.0:
+        return None
+    mode = resonance.mode
+    wanted = most if asked is None else asked.drive(mode.frequency_hz)
+    drive = min(wanted, most)
+    peak = resonance.per_unit.times(drive)
+    can_flash = seen is not None and any(not flash.is_flicker for flash in seen.frozen)
+    return Driving(
+        drive=drive,
+        most=most,
+        limited_by=ASKED if wanted < most else resonance.limited_by,
+        exceeded={} if asked is None else resonance.exceeded(asked),
+        peak=peak,
+        visible=visible_m / (2.0 * resonance.per_unit.displacement),
+        watch=watch(
+            mode.frequency_hz,
+            peak.displacement,
+            family=mode.family,
+            can_flash=can_flash,
+            visible_m=visible_m,
+        ),
+    )

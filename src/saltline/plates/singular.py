@@ -1,0 +1,159 @@
+"""Singular functions on a plate: made to obey its held edges and to mirror as it does.
+
+What a polynomial cannot follow near a support is added to the polynomials as it stands.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from saltline.arrays import Values
+from saltline.plates.potentials import Order, Source
+
+# -- held edges -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """Along one axis, the polynomials that take a function's held end values away.
+
+    places, orders: end and derivative of each held value; series: the polynomial (in powers of
+    x / length, a row each) that has that value 1 and the other held ones 0.
+    """
+
+    length: float
+    places: tuple[float, ...]
+    orders: tuple[int, ...]
+    series: Values
+
+    def at(self, x: Values, derivative: int) -> Values:
+        """The polynomials or their derivatives at x, shape (len(x), number of held values)."""
+        values = np.zeros((len(x), len(self.places)))
+        for power in range(derivative, self.series.shape[1]):
+            factor = math.factorial(power) / math.factorial(power - derivative)
+            values += factor * np.outer(
+                (x / self.length) ** (power - derivative), self.series[:, power]
+            )
+        return values / self.length**derivative
+
+
+def make_blend(length: float, held: Sequence[tuple[int, int]]) -> Blend:
+    """The blend of the held values, each (0 start or 1 end, 0 deflection or 1 slope)."""
+    count = len(held)
+    rows = np.zeros((count, count + 1))
+    for row, (end, order) in zip(rows, held, strict=True):
+        powers = np.arange(count + 1)
+        row[:] = (powers if order else 1.0) * float(end) ** np.maximum(powers - order, 0)
+    series = np.linalg.pinv(rows).T if count else np.zeros((0, 1))
+    scale = np.array([length**order for _, order in held])
+    return Blend(
+        length,
+        tuple(end * length for end, _ in held),
+        tuple(order for _, order in held),
+        series * scale[:, None] if count else series,
+    )
+
+
+# -- the functions on a plate ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Singular:
+    """Singular functions on a plate, with held edges at rest, mirrored as the plate is.
+
+    Each is s less the transfinite interpolation of its values at the held edges (Gordon 1971, SIAM
+    J. Numer. Anal. 8, 158), summed over the plate's mirror images.
+
+    parities: about the middle of x and of y: 1 even, -1 odd, 0 where the plate is not mirrored.
+    """
+
+    sources: tuple[Source, ...]
+    blends: tuple[Blend, Blend]
+    parities: tuple[int, int]
+
+    @property
+    def size(self) -> int:
+        """The number of functions."""
+        return sum(source.size for source in self.sources)
+
+    def combined(self, c: Values) -> Singular:
+        """The sum of the functions times c, shape (size,), as one function a source."""
+        sources, first = [], 0
+        for source in self.sources:
+            sources.append(source.combined(c[first : first + source.size]))
+            first += source.size
+        return replace(self, sources=tuple(sources))
+
+    def jets(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Values]:
+        """Derivatives of every function at the points (x[i], y[i]): a (len(x), size) an order."""
+        return self.mirrored(self.images(x, y, orders), orders)
+
+    def images(self, x: Values, y: Values, orders: Sequence[Order]) -> dict[Order, list[Values]]:
+        """Derivatives of the functions before mirroring, at each mirror image of the points.
+
+        The key tells along which axes the points are mirrored; whether even or odd plays no part.
+        """
+        flips = [(0, 1) if parity else (0,) for parity in self.parities]
+        found: dict[Order, list[Values]] = {}
+        for flip_x, flip_y in product(*flips):
+            X = self.blends[0].length - x if flip_x else x
+            Y = self.blends[1].length - y if flip_y else y
+            parts = [self._at_rest(source, X, Y, orders) for source in self.sources]
+            found[flip_x, flip_y] = [
+                np.hstack([part[n] for part in parts]) for n in range(len(orders))
+            ]
+        return found
+
+    def mirrored(
+        self, images: Mapping[Order, Sequence[Values]], orders: Sequence[Order]
+    ) -> list[Values]:
+        """The derivatives of the even or odd functions out of those of the images."""
+        totals = [np.zeros_like(values) for values in images[0, 0]]
+        for flip, values in images.items():
+            for total, part, order in zip(totals, values, orders, strict=True):
+                sign = math.prod(
+                    (parity * (-1) ** derivative)
+                    for parity, derivative, flipped in zip(self.parities, order, flip, strict=True)
+                    if flipped
+                )
+                total += sign * part
+        return totals
+
+    def _at_rest(
+        self, source: Source, x: Values, y: Values, orders: Sequence[Order]
+    ) -> list[Values]:
+        """The functions of one source less their interpolation from the held edges."""
+        along, across = self.blends
+        totals = source.jets(x, y, orders)
+        blends_x = {a: along.at(x, a) for a, _ in orders}
+        blends_y = {b: across.at(y, b) for _, b in orders}
+        held_x = _disobeyed(along, source, 0)
+        held_y = _disobeyed(across, source, 1)
+        for k, place, order in held_x:
+            edge = source.jets(np.full_like(x, place), y, [(order, b) for _, b in orders])
+            for total, (a, _), trace in zip(totals, orders, edge, strict=True):
+                total -= blends_x[a][:, [k]] * trace
+        for k, place, order in held_y:
+            edge = source.jets(x, np.full_like(y, place), [(a, order) for a, _ in orders])
+            for total, (_, b), trace in zip(totals, orders, edge, strict=True):
+                total -= blends_y[b][:, [k]] * trace
+        for (i, px, ox), (j, py, oy) in product(held_x, held_y):
+            corner = source.jets(np.array([px]), np.array([py]), [(ox, oy)])[0]
+            for total, (a, b) in zip(totals, orders, strict=True):
+                total += (blends_x[a][:, [i]] * blends_y[b][:, [j]]) * corner
+        return totals
+
+
+def _disobeyed(blend: Blend, source: Source, axis: int) -> list[tuple[int, float, int]]:
+    """(number, place, derivative) of the held values that the source's functions do not have."""
+    there = [place for direction, place in source.obeys if direction == axis]
+    return [
+        (k, place, order)
+        for k, (place, order) in enumerate(zip(blend.places, blend.orders, strict=True))
+        if all(abs(place - other) > 1e-9 * blend.length for other in there)
+    ]

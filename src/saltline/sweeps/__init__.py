@@ -1,0 +1,1 @@
+"""A recorded sweep as resonances with damping."""

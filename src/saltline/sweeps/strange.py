@@ -1,0 +1,136 @@
+"""What in a recording is perhaps no resonance: mains hum, harmonics of the drive, its notches.
+
+Of these nothing is left out of a list: it is pointed out, and the user decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from saltline.arrays import Indices
+from saltline.naming.resonance import Measured
+from saltline.naming.suspects import HARMONICS, NEAR, suspicions
+from saltline.sweeps.sweep import Recording
+
+HUM, SPIKE, HARMONIC, NOTCH = "mains hum", "spike", "harmonic", "drive notch"
+
+AS_NARROW = 4
+"""Hum is a line: so many readings wide at most in its half-power band."""
+
+WEAKER = 0.5
+"""What a harmonic of the drive excites is less than this part of what the drive itself does."""
+
+ALIKE = 2.0
+"""It has the damping of the resonance itself, within this factor."""
+
+NOTCH_DEPTH = 2.0
+"""A drive that falls by this factor and rises again has a notch (6 dB)."""
+
+
+class Line(Protocol):
+    """What is asked of a resonance."""
+
+    @property
+    def frequency_hz(self) -> float:
+        """Hz."""
+
+    @property
+    def damping_ratio(self) -> float:
+        """A number."""
+
+    @property
+    def amplitude(self) -> float:
+        """Its height."""
+
+    @property
+    def bandwidth_hz(self) -> float:
+        """Between its half-power points."""
+
+    @property
+    def in_band(self) -> int:
+        """How many readings lie there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strange:
+    """kind: one of those above; row: of the list, from 0, where it is one; why: a sentence."""
+
+    kind: str
+    frequency_hz: float
+    row: int | None
+    why: str
+
+
+def lone_readings(recording: Recording, at: Indices) -> list[Strange]:
+    """Spikes, which are not in the list."""
+    found = []
+    for i in at:
+        hz = float(recording.hz[i])
+        hum = _hum(hz)
+        what = "a reading that stands alone, sharper than any resonance; it is not in the list"
+        if hum:
+            what = f"a reading that stands alone, not in the list, at {hum}"
+        found.append(Strange(HUM if hum else SPIKE, hz, None, what))
+    return found
+
+
+def may_be(lines: Sequence[Line]) -> list[Strange]:
+    """What else the resonances of a list may be."""
+    found = []
+    for row, line in enumerate(lines):
+        hum = _hum(line.frequency_hz) if line.in_band <= AS_NARROW else ""
+        if hum:
+            found.append(Strange(HUM, line.frequency_hz, row, hum))
+        why = _excited_by_harmonic(line, lines)
+        if why:
+            found.append(Strange(HARMONIC, line.frequency_hz, row, why))
+    return found
+
+
+def _hum(hz: float) -> str:
+    return suspicions([Measured(hz)])[0].hum
+
+
+def _excited_by_harmonic(line: Line, lines: Sequence[Line]) -> str:
+    for factor in HARMONICS:
+        for number, other in enumerate(lines, start=1):
+            near = max(NEAR * other.frequency_hz, other.bandwidth_hz / 2.0)
+            if (
+                abs(factor * line.frequency_hz - other.frequency_hz) < near
+                and line.amplitude < WEAKER * other.amplitude
+                and 1.0 / ALIKE < line.damping_ratio / other.damping_ratio < ALIKE
+            ):
+                part = {2: "half", 3: "a third"}[factor]
+                return (
+                    f"{part} of row {number} ({other.frequency_hz:.5g} Hz), as sharp and weaker: "
+                    "a distorted drive may excite that one from here; look whether the response is "
+                    f"at {factor} times the drive's frequency"
+                )
+    return ""
+
+
+def drive_notches(recording: Recording) -> list[Strange]:
+    """Where the drive falls off and rises again, most often because a resonance takes it."""
+    if recording.drive is None or recording.drive.size < 32:
+        return []
+    from scipy.signal import find_peaks, peak_prominences
+
+    size = max(recording.drive.size // 500, 1)
+    n = recording.drive.size // size * size
+    hz = recording.hz[:n].reshape(-1, size).mean(axis=1)
+    level = np.log(np.sqrt((recording.drive[:n].reshape(-1, size) ** 2).mean(axis=1)) + 1e-300)
+    at, _ = find_peaks(-level, prominence=np.log(NOTCH_DEPTH))
+    return [
+        Strange(
+            NOTCH,
+            float(hz[i]),
+            None,
+            f"the drive falls to {100 * np.exp(-depth):.0f} % here: what is measured about it is "
+            "less sure; a resonance in its way takes the force, and a controller may overshoot",
+        )
+        for i, depth in zip(at, peak_prominences(-level, at)[0], strict=True)
+    ]

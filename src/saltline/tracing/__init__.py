@@ -1,0 +1,1 @@
+"""Shapes over a face as node lines, circles, crossings and regions."""

@@ -1,0 +1,227 @@
+"""The parts of a specimen that move in like phase, and where each of them moves most.
+
+Node lines and rigid holds part a shape into regions; across a node line the motion changes its
+sign. Which of the two signs is called positive is a choice: here that of the first region that
+moves well is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import singledispatch
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from saltline.arrays import Values
+from saltline.beam import BeamShape
+from saltline.disc import DiscShape
+from saltline.forced.shapes import beam_field
+from saltline.mixed_shape import MixedShape
+from saltline.nodes import beam_pattern
+from saltline.plates.plate_shape import PlateShape
+from saltline.tracing.nodecircles import disc_pattern
+
+AT_REST = 1e-3
+"""A region that moves less than this part of the largest motion is at rest to any eye."""
+
+WELL = 0.1
+"""A region that moves at least this part of it moves well."""
+
+ALIKE = 1e-6
+"""Motions that differ by less than this part of the largest differ by rounding alone, be it from
+nothing: places that move alike are taken in order."""
+
+EQUAL = 0.99
+"""What moves at least this part of the largest motion moves about equally far."""
+
+PLACES = 40
+"""Twice so many places along the longer side of a plate are looked at: an even number, so that the
+lines of symmetry, which are often node lines, fall between them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A part that moves in like phase.
+
+    sign:   1 or -1.
+    peaks:  where it moves most, m: (x,) on a beam, (x, y) on a plate, and on a disc (x, y) from the
+            centre; several where it moves about equally far in several places.
+    height: the largest deflection there, as a part of the specimen's largest.
+    """
+
+    sign: int
+    peaks: tuple[tuple[float, ...], ...]
+    height: float
+
+    @property
+    def at(self) -> tuple[float, ...]:
+        """The first of the peaks."""
+        return self.peaks[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Phases:
+    """The regions of a shape, in order of their places; the first that moves well is positive.
+
+    sense:   1 or -1, by which the shape is multiplied to agree with these signs.
+    largest: the largest deflection of the shape, by which it is divided to be at most 1.
+    """
+
+    sense: int
+    largest: float
+    regions: tuple[Region, ...]
+
+
+@singledispatch
+def phases_of(shape: Any) -> Phases:
+    """The regions of a mode's shape.
+
+    >>> phases_of("no shape")
+    Traceback (most recent call last):
+        ...
+    TypeError: no regions are known for str
+    """
+    raise TypeError(f"no regions are known for {type(shape).__name__}")
+
+
+Peaks = tuple[tuple[tuple[float, ...], ...], float]
+"""Places where a region moves most, and the deflection there, of either sign."""
+
+
+def _phases(peaks: Sequence[Peaks]) -> Phases:
+    """The peaks of all regions, in order, as signs and heights; what is at rest is left out."""
+    largest = max((abs(w) for _, w in peaks), default=0.0)
+    moving = [(places, w) for places, w in peaks if abs(w) > AT_REST * largest]
+    if not moving:
+        return Phases(1, 1.0, ())
+    well = next(w for _, w in moving if abs(w) >= WELL * largest)
+    sense = 1 if well > 0.0 else -1
+    return Phases(
+        sense,
+        largest,
+        tuple(
+            Region(sense if w > 0.0 else -sense, places, abs(w) / largest) for places, w in moving
+        ),
+    )
+
+
+# -- beams ----------------------------------------------------------------------------------------
+
+
+@phases_of.register
+def _(shape: BeamShape) -> Phases:
+    start, end = (float(x) for x in shape.line.breaks[[0, -1]])
+    if _only_turns(shape):
+        return Phases(1, 1.0, ())
+    stops = [x for x in (*beam_pattern(shape).nodes, *shape.held) if start < x < end]
+    peaks: list[Peaks] = []
+    for low, high in pairwise([start, *sorted(stops), end]):
+        x = np.linspace(low, high, 101)
+        w = shape.at(x)
+        k = _first_largest(np.abs(w))
+        peaks.append((((float(x[k]),),), float(w[k])))
+    return _phases(peaks)
+
+
+def _only_turns(shape: BeamShape) -> bool:
+    """Whether the deflection is only rounding: Timoshenko's mode of pure shear just turns."""
+    if "psi" not in shape.line.elements[0].fields:
+        return False
+    x = np.linspace(0.0, float(shape.line.breaks[-1]), 101)
+    turning = np.abs(beam_field(shape, "psi", x)).max() * x[-1]
+    return bool(np.abs(shape.at(x)).max() < 1e-9 * turning)
+
+
+def _first_largest(heights: Values) -> int:
+    """The first of the places at which the height is the largest but for rounding."""
+    return int(np.argmax(heights >= (1.0 - ALIKE) * heights.max()))
+
+
+# -- plates ---------------------------------------------------------------------------------------
+
+
+@phases_of.register(PlateShape)
+@phases_of.register(MixedShape)
+def _(shape: PlateShape | MixedShape) -> Phases:
+    from scipy.ndimage import find_objects, label, maximum_filter  # needed for plates alone
+
+    a, b = float(shape.x.breaks[-1]), float(shape.y.breaks[-1])
+    x, y = (
+        np.linspace(0.0, side, 2 * max(math.ceil(PLACES * side / max(a, b)), 20)) for side in (a, b)
+    )
+    w = shape.at(x, y)
+    rounding = ALIKE * float(np.abs(w).max())
+    is_peak = np.abs(w) >= (1.0 - ALIKE) * maximum_filter(np.abs(w), size=3)
+    cell = (float(x[1]), float(y[1]))
+    found: list[Peaks] = []
+    for sign in (1.0, -1.0):
+        regions, _ = label(sign * w > rounding)
+        for number, box in enumerate(find_objects(regions), start=1):
+            heights = np.where((regions[box] == number) & is_peak[box], sign * w[box], 0.0)
+            if heights.max() <= AT_REST * np.abs(w).max():
+                continue
+            tops = np.argwhere(heights >= EQUAL * heights.max())
+            places = [(float(x[box[0]][i]), float(y[box[1]][j])) for i, j in tops]
+            refined = [_refined(shape, at, cell, (a, b)) for at in _apart(places, 2.5 * max(cell))]
+            found.append((tuple(at for at, _ in refined), refined[0][1]))
+    scale = max(a, b)
+    return _phases(sorted(found, key=lambda peak: tuple(round(c / scale, 6) for c in peak[0][0])))
+
+
+def _apart(places: Sequence[tuple[float, float]], distance: float) -> list[tuple[float, float]]:
+    """The places, without those that lie near one before them."""
+    kept: list[tuple[float, float]] = []
+    for at in places:
+        if all(math.dist(at, other) > distance for other in kept):
+            kept.append(at)
+    return kept
+
+
+def _refined(
+    shape: PlateShape | MixedShape,
+    at: tuple[float, float],
+    cell: tuple[float, float],
+    size: tuple[float, float],
+) -> tuple[tuple[float, float], float]:
+    """The largest deflection near a place of the grid, by Newton's method; an edge is kept to."""
+    x, y = at
+    for _ in range(4):
+        jet = shape.jet(np.array([x]), np.array([y]), ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
+        gx, gy, xx, xy, yy = (float(values[0]) for values in jet)
+        inner = [0.0 < c < end for c, end in zip((x, y), size, strict=True)]
+        H = np.array([[xx if inner[0] else 1.0, 0.0], [0.0, yy if inner[1] else 1.0]])
+        if all(inner):
+            H[0, 1] = H[1, 0] = xy
+        if abs(np.linalg.det(H)) < 1e-12 * np.abs(H).max() ** 2:
+            break
+        step = -np.linalg.solve(H, np.where(inner, [gx, gy], 0.0))
+        nearer = np.array([x, y]) + step
+        if np.any(np.abs(nearer - at) > cell) or np.any(nearer < 0.0) or np.any(nearer > size):
+            break
+        x, y = (float(c) for c in nearer)
+    return (x, y), float(shape.at_points(np.array([x]), np.array([y]))[0])
+
+
+# -- discs ----------------------------------------------------------------------------------------
+
+
+@phases_of.register
+def _(shape: DiscShape) -> Phases:
+    """A ring between two nodal circles has a region to each side of each nodal diameter."""
+    peaks: list[Peaks] = []
+    stops = [*disc_pattern(shape).radii_m, *shape.held]
+    inner = shape.inner_radius
+    between = sorted({inner, *(r for r in stops if inner < r < shape.rim_radius), shape.rim_radius})
+    for low, high in pairwise(between):
+        r = np.linspace(low, high, 101)
+        w = shape.radial(r)
+        k = _first_largest(np.abs(w))
+        for sector in range(max(2 * shape.n, 1)):
+            angle = math.pi * sector / max(shape.n, 1)
+            at = (float(r[k]) * math.cos(angle), float(r[k]) * math.sin(angle))
+            peaks.append(((at,), float(w[k]) * (-1.0) ** sector))
+    return _phases(peaks)
