@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -18,6 +18,7 @@ class MixedShape:
     """A sum of plate shapes, each with its weight; it is read like a plate's shape."""
 
     parts: tuple[tuple[PlateShape, float], ...]
+    known: dict[str, object] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def x(self) -> Line:

@@ -100,7 +100,14 @@ def beam_pattern(shape: BeamShape) -> BeamPattern:
 @pattern_of.register(PlateShape)
 def plate_pattern(shape: PlateShape | MixedShape) -> PlatePattern:
     """Node lines of a plate's mode, counted as they are seen."""
-    net = trace(shape)
+    pattern = shape.known.get("pattern")
+    if not isinstance(pattern, PlatePattern):
+        pattern = shape.known["pattern"] = _counted(trace(shape))
+    return pattern
+
+
+def _counted(net: Net) -> PlatePattern:
+    """Lines across the sides by their numbers, any others in words."""
     count = Counter(net.seen)
     if set(count) <= {"across x", "across y"}:
         return PlatePattern(net, count["across x"], count["across y"], "")

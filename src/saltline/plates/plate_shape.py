@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
 
 import numpy as np
@@ -28,6 +28,8 @@ class PlateShape:
     singular:  what supports add to the polynomial; None where there are none.
     patches:   rigid patches, each with its motion A + B (x - x0) + C (y - y0) as (A, B, C).
     resting:   lines along which the plate is held at rest, by their ends, m.
+    known:     what was found out about the shape by the rooms above, each under its own name, so
+               that lines are traced once however many tables and pictures ask for them.
     """
 
     x: Line
@@ -37,6 +39,7 @@ class PlateShape:
     singular: Singular | None = None
     patches: tuple[tuple[Patch, tuple[float, float, float]], ...] = ()
     resting: tuple[Segment, ...] = ()
+    known: dict[str, object] = field(default_factory=dict, repr=False, compare=False)
 
     def at(self, x: Values, y: Values, dx: int = 0, dy: int = 0) -> Values:
         """The deflection or a derivative on the grid of places x by y, shape (len(x), len(y))."""

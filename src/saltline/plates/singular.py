@@ -98,16 +98,18 @@ class Singular:
 
         The key tells along which axes the points are mirrored; whether even or odd plays no part.
         """
-        flips = [(0, 1) if parity else (0,) for parity in self.parities]
-        found: dict[Order, list[Values]] = {}
-        for flip_x, flip_y in product(*flips):
-            X = self.blends[0].length - x if flip_x else x
-            Y = self.blends[1].length - y if flip_y else y
-            parts = [self._at_rest(source, X, Y, orders) for source in self.sources]
-            found[flip_x, flip_y] = [
-                np.hstack([part[n] for part in parts]) for n in range(len(orders))
-            ]
-        return found
+        either_x, either_y = [(0, 1) if parity else (0,) for parity in self.parities]
+        flips = [(flip_x, flip_y) for flip_x in either_x for flip_y in either_y]
+        along, across = (blend.length for blend in self.blends)
+        # All images at once: often the points are few, and the calls cost more than they do.
+        X = np.concatenate([along - x if flip_x else x for flip_x, _ in flips])
+        Y = np.concatenate([across - y if flip_y else y for _, flip_y in flips])
+        parts = [self._at_rest(source, X, Y, orders) for source in self.sources]
+        whole = [np.hstack([part[n] for part in parts]) for n in range(len(orders))]
+        return {
+            flip: [values[k * len(x) : (k + 1) * len(x)] for values in whole]
+            for k, flip in enumerate(flips)
+        }
 
     def mirrored(
         self, images: Mapping[Order, Sequence[Values]], orders: Sequence[Order]

@@ -147,6 +147,13 @@ def _first_largest(heights: Values) -> int:
 @phases_of.register(PlateShape)
 @phases_of.register(MixedShape)
 def _(shape: PlateShape | MixedShape) -> Phases:
+    phases = shape.known.get("phases")
+    if not isinstance(phases, Phases):
+        phases = shape.known["phases"] = _phases_of_plate(shape)
+    return phases
+
+
+def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
     from scipy.ndimage import find_objects, label, maximum_filter  # needed for plates alone
 
     a, b = float(shape.x.breaks[-1]), float(shape.y.breaks[-1])
@@ -157,17 +164,21 @@ def _(shape: PlateShape | MixedShape) -> Phases:
     rounding = ALIKE * float(np.abs(w).max())
     is_peak = np.abs(w) >= (1.0 - ALIKE) * maximum_filter(np.abs(w), size=3)
     cell = (float(x[1]), float(y[1]))
-    found: list[Peaks] = []
+    tops_of: list[list[tuple[float, float]]] = []
     for sign in (1.0, -1.0):
         regions, _ = label(sign * w > rounding)
         for number, box in enumerate(find_objects(regions), start=1):
             heights = np.where((regions[box] == number) & is_peak[box], sign * w[box], 0.0)
             if heights.max() <= AT_REST * np.abs(w).max():
                 continue
-            tops = np.argwhere(heights >= EQUAL * heights.max())
-            places = [(float(x[box[0]][i]), float(y[box[1]][j])) for i, j in tops]
-            refined = [_refined(shape, at, cell, (a, b)) for at in _apart(places, 2.5 * max(cell))]
-            found.append((tuple(at for at, _ in refined), refined[0][1]))
+            cells = np.argwhere(heights >= EQUAL * heights.max())
+            places = [(float(x[box[0]][i]), float(y[box[1]][j])) for i, j in cells]
+            tops_of.append(_apart(places, 2.5 * max(cell)))
+    refined = iter(_refined(shape, [at for tops in tops_of for at in tops], cell, (a, b)))
+    found: list[Peaks] = []
+    for tops in tops_of:
+        here = [next(refined) for _ in tops]
+        found.append((tuple(at for at, _ in here), here[0][1]))
     scale = max(a, b)
     return _phases(sorted(found, key=lambda peak: tuple(round(c / scale, 6) for c in peak[0][0])))
 
@@ -183,27 +194,36 @@ def _apart(places: Sequence[tuple[float, float]], distance: float) -> list[tuple
 
 def _refined(
     shape: PlateShape | MixedShape,
-    at: tuple[float, float],
+    places: Sequence[tuple[float, float]],
     cell: tuple[float, float],
     size: tuple[float, float],
-) -> tuple[tuple[float, float], float]:
-    """The largest deflection near a place of the grid, by Newton's method; an edge is kept to."""
-    x, y = at
+) -> list[tuple[tuple[float, float], float]]:
+    """The largest deflection near each place of the grid, by Newton's method; an edge is kept to.
+
+    All of them are followed at once; one whose next step would leave its cell stays where it is.
+    """
+    if not places:
+        return []
+    start, end = np.array(places), np.array(size)
+    at, going = start.copy(), np.full(len(start), True)
     for _ in range(4):
-        jet = shape.jet(np.array([x]), np.array([y]), ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
-        gx, gy, xx, xy, yy = (float(values[0]) for values in jet)
-        inner = [0.0 < c < end for c, end in zip((x, y), size, strict=True)]
-        H = np.array([[xx if inner[0] else 1.0, 0.0], [0.0, yy if inner[1] else 1.0]])
-        if all(inner):
-            H[0, 1] = H[1, 0] = xy
-        if abs(np.linalg.det(H)) < 1e-12 * np.abs(H).max() ** 2:
-            break
-        step = -np.linalg.solve(H, np.where(inner, [gx, gy], 0.0))
-        nearer = np.array([x, y]) + step
-        if np.any(np.abs(nearer - at) > cell) or np.any(nearer < 0.0) or np.any(nearer > size):
-            break
-        x, y = (float(c) for c in nearer)
-    return (x, y), float(shape.at_points(np.array([x]), np.array([y]))[0])
+        gx, gy, xx, xy, yy = shape.jet(at[:, 0], at[:, 1], ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
+        inner = (at > 0.0) & (at < end)
+        xy = np.where(inner.all(axis=1), xy, 0.0)
+        xx, yy = np.where(inner[:, 0], xx, 1.0), np.where(inner[:, 1], yy, 1.0)
+        gx, gy = np.where(inner[:, 0], gx, 0.0), np.where(inner[:, 1], gy, 0.0)
+        det = xx * yy - xy**2
+        largest = np.max(np.abs([xx, xy, yy]), axis=0)
+        going &= np.abs(det) >= 1e-12 * largest**2
+        safe = np.where(going, det, 1.0)
+        step = np.column_stack([gy * xy - gx * yy, gx * xy - gy * xx]) / safe[:, None]
+        nearer = at + step
+        going &= np.all(
+            (np.abs(nearer - start) <= cell) & (nearer >= 0.0) & (nearer <= end), axis=1
+        )
+        at[going] = nearer[going]
+    heights = shape.at_points(at[:, 0], at[:, 1])
+    return [((float(x), float(y)), float(w)) for (x, y), w in zip(at, heights, strict=True)]
 
 
 # -- discs ----------------------------------------------------------------------------------------
