@@ -14,7 +14,8 @@ from scipy.special import iv, ivp, jv, jvp, kv, kvp, yv, yvp
 
 from outside import record
 from saltline.arrays import Values
-from saltline.disc import DiscShape, disc_problems, most_diameters
+from saltline.disc import disc_problems, most_diameters
+from saltline.disc_shape import DiscShape
 from saltline.eigen import lowest_modes
 from saltline.files.specimen_file import read_specimen
 from saltline.problem import Problem, attach, solve

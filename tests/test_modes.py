@@ -13,8 +13,8 @@ from numpy.polynomial.legendre import leggauss
 from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.modes import SETTLED, Mode, Modes, find_modes
-from saltline.plate import PlateShape
 from saltline.plates.cubature import Spot, rectangle_rule
+from saltline.plates.plate_shape import PlateShape
 from saltline.quantities_of import with_values
 from saltline.specimen import Specimen
 from specimens import UNIT, beam, euler, lambdas, mass, omegas, plate, ritz, worst

@@ -13,7 +13,7 @@ from scipy import ndimage
 from saltline.arrays import Values
 from saltline.modes import Modes, find_modes
 from saltline.nodes import PlatePattern, pattern_of
-from saltline.plate import PlateShape
+from saltline.plates.plate_shape import PlateShape
 from saltline.quantities_of import with_values
 from saltline.tracing.nodelines import NodeLine
 from specimens import plate, support

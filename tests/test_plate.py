@@ -16,7 +16,8 @@ from skfem.helpers import dd
 from outside import record
 from saltline.arrays import Flags, Values
 from saltline.modes import Mode, find_modes
-from saltline.plate import PlateShape, plate_stiffness
+from saltline.plates.plate_shape import PlateShape
+from saltline.plates.stiffness import plate_stiffness
 from saltline.quantities_of import with_values
 from saltline.specimen import Specimen
 from specimens import (

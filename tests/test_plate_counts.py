@@ -16,7 +16,7 @@ from numpy.polynomial import legendre
 from outside import record
 from saltline.arrays import Values
 from saltline.modes import Modes, find_modes
-from saltline.plate import PlateShape
+from saltline.plates.plate_shape import PlateShape
 from specimens import omegas, plate, worst
 
 NU = 0.3

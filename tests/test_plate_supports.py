@@ -19,8 +19,8 @@ from saltline.files.document import InputError
 from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
 from saltline.nodes import PlatePattern, pattern_of
-from saltline.plate import PlateShape
 from saltline.plates.cubature import Spot, rectangle_rule
+from saltline.plates.plate_shape import PlateShape
 from saltline.plates.potentials import Source, roots
 from saltline.plates.singular import Singular, make_blend
 from saltline.plates.sources import edge_source, line_end_source, patch_source, point_source

@@ -27,7 +27,7 @@ LEVELS = (
     ("naming.alignment", "files.complaints", "material", "naming.resonance", "section"),
     ("specimen",),
     ("quantities_of", "planning.rig", "files.starter"),
-    ("files.reading", "sweeps.sweep_columns"),
+    ("files.reading", "planning.axis", "sweeps.sweep_columns"),
     ("sweeps.sweep_layout",),
     ("sweeps.sweep_csv",),
     ("sweeps.sweep_file",),
@@ -44,12 +44,12 @@ LEVELS = (
     ("eigen",),
     ("basis", "functional"),
     ("plates.cubature", "plates.plate_places", "plates.potentials", "problem", "plates.stiffness"),
-    ("plates.corners", "plates.singular", "plates.sources"),
+    ("plates.corners", "plates.plate_products", "plates.singular", "plates.sources"),
     ("plates.plate_corners", "plates.plate_space"),
     ("plates.plate_singular",),
     ("plates.plate_supports",),
     ("plates.plate_axes", "plates.plate_shape"),
-    ("mixed_shape", "motions", "plate", "radial", "strip_form"),
+    ("disc_shape", "mixed_shape", "motions", "plate", "radial", "strip_form"),
     ("beam", "disc", "strip_plate"),
     ("modes", "forced.together"),
     ("forced.shapes",),
@@ -95,13 +95,15 @@ LEVELS = (
         "mixture",
         "forced.response",
     ),
-    ("planning.balance", "fitting.rematch"),
+    ("planning.loaded", "fitting.rematch"),
+    ("planning.balance",),
     ("fitting.fit", "planning.limits"),
     ("planning.driving",),
     ("planning.plan",),
     ("study",),
     ("show.table",),
     ("show.fitted_words", "show.mixing", "show.notes", "show.phrases"),
+    ("show.place_sheet",),
     (
         "show.beyond",
         "show.checked",
@@ -220,3 +222,4 @@ def test_a_beam_prediction_loads_only_what_it_needs() -> None:
     loaded = loaded_by("predict", "examples/clamped-reed.yaml")
     assert {"numpy", "yaml", "saltline.beam"} <= loaded
     assert not loaded & {"scipy", "matplotlib", "contourpy", "mpmath"}
+    assert not loaded & {"saltline.plate", "saltline.disc", "saltline.tracing.nodelines"}

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line
-from saltline.plates.plate_places import Patch
 from saltline.plates.plate_shape import PlateShape, Segment
+
+if TYPE_CHECKING:
+    from saltline.plates.plate_places import Patch
 
 
 @dataclass(frozen=True, slots=True)

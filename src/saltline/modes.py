@@ -14,11 +14,11 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape, beam_problems, critical_frequency
-from saltline.disc import DiscShape, disc_problems
+from saltline.disc_shape import DiscShape
 from saltline.eigen import BuckledError
 from saltline.mixed_shape import MixedShape
 from saltline.motions import FAMILIES, BeamError
-from saltline.plate import PlateShape, plate_problems
+from saltline.plates.plate_shape import PlateShape
 from saltline.problem import Problem, Solution, attach, solve
 from saltline.quantities_of import quantities, with_values
 from saltline.specimen import Specimen
@@ -112,25 +112,43 @@ class _Kind:
     theories: tuple[str, ...]
 
 
+def _beam_problems(
+    specimen: Specimen, count: int, theory: str, families: Sequence[str], refinement: int
+) -> list[Problem]:
+    return beam_problems(
+        specimen, count=count, theory=theory, families=families, refinement=refinement
+    )
+
+
+def _plate_problems(
+    specimen: Specimen, count: int, theory: str, families: Sequence[str], refinement: int
+) -> list[Problem]:
+    from saltline.plate import plate_problems  # a beam need not wait for it
+
+    return plate_problems(specimen, count=count, refinement=refinement)
+
+
+def _disc_problems(
+    specimen: Specimen, count: int, theory: str, families: Sequence[str], refinement: int
+) -> list[Problem]:
+    from saltline.disc import disc_problems  # likewise
+
+    return disc_problems(specimen, count=count, refinement=refinement)
+
+
 KINDS: Mapping[str, _Kind] = {
     "beam": _Kind(
-        lambda specimen, count, theory, families, refinement: beam_problems(
-            specimen, count=count, theory=theory, families=families, refinement=refinement
-        ),
+        _beam_problems,
         FAMILIES,
         THEORIES,
     ),
     "plate": _Kind(
-        lambda specimen, count, theory, families, refinement: plate_problems(
-            specimen, count=count, refinement=refinement
-        ),
+        _plate_problems,
         ("plate",),
         ("kirchhoff",),
     ),
     "disc": _Kind(
-        lambda specimen, count, theory, families, refinement: disc_problems(
-            specimen, count=count, refinement=refinement
-        ),
+        _disc_problems,
         ("disc",),
         ("kirchhoff",),
     ),

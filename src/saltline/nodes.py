@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import singledispatch
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.polynomial import legendre
@@ -18,11 +18,13 @@ from numpy.polynomial import legendre
 from saltline.arrays import Values
 from saltline.basis import Line, legendre_derivative
 from saltline.beam import BeamShape
-from saltline.disc import DiscShape
+from saltline.disc_shape import DiscShape
 from saltline.mixed_shape import MixedShape
-from saltline.plate import PlateShape
+from saltline.plates.plate_shape import PlateShape
 from saltline.tracing.nodecircles import DiscPattern, disc_pattern
-from saltline.tracing.nodelines import Net, trace
+
+if TYPE_CHECKING:
+    from saltline.tracing.nodelines import Net
 
 HELD_NEARNESS = 1e-6
 """A root closer to a rigid hold than this fraction of the length is the hold itself."""
@@ -75,7 +77,7 @@ def pattern_of(shape: Any) -> Pattern:
     raise TypeError(f"no pattern is known for {type(shape).__name__}")
 
 
-@pattern_of.register
+@pattern_of.register(BeamShape)
 def beam_pattern(shape: BeamShape) -> BeamPattern:
     """Nodes and antinodes of a beam's mode."""
     line = shape.line
@@ -100,6 +102,8 @@ def beam_pattern(shape: BeamShape) -> BeamPattern:
 @pattern_of.register(PlateShape)
 def plate_pattern(shape: PlateShape | MixedShape) -> PlatePattern:
     """Node lines of a plate's mode, counted as they are seen."""
+    from saltline.tracing.nodelines import trace  # a beam need not wait for it
+
     pattern = shape.known.get("pattern")
     if not isinstance(pattern, PlatePattern):
         pattern = shape.known["pattern"] = _counted(trace(shape))

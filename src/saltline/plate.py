@@ -22,12 +22,10 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line
 from saltline.plates.cubature import Rule, rectangle_rule
-from saltline.plates.plate_axes import Axis as Axis
-from saltline.plates.plate_axes import estimate_highest, moved_breaks, plate_axes, stretched
-from saltline.plates.plate_axes import make_axis as make_axis
-from saltline.plates.plate_places import AXIS_EDGES as AXIS_EDGES
-from saltline.plates.plate_places import patches, place_of
-from saltline.plates.plate_shape import PlateShape as PlateShape
+from saltline.plates.plate_axes import estimate_highest, moved_breaks, plate_axes
+from saltline.plates.plate_places import AXIS_EDGES, patches, place_of
+from saltline.plates.plate_products import Axis, overlap, ritz_stiffness, stretched
+from saltline.plates.plate_shape import PlateShape
 from saltline.plates.plate_singular import left_out, singular_functions, spots
 from saltline.plates.plate_space import (
     READ,
@@ -39,8 +37,7 @@ from saltline.plates.plate_space import (
 )
 from saltline.plates.plate_supports import Readings, plate_functionals
 from saltline.plates.singular import Singular
-from saltline.plates.stiffness import Stiffness as Stiffness
-from saltline.plates.stiffness import plate_stiffness as plate_stiffness
+from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem
 from saltline.quantity import Quantity
 from saltline.specimen import Hold, PlateGeometry, Specimen
@@ -139,7 +136,7 @@ def _problem(
 ) -> Problem:
     stiffness = plate_stiffness(specimen)
     K = ritz_stiffness(stiffness, block.x, block.y)
-    M = stiffness.mass * np.kron(_overlap(block.x), _overlap(block.y))
+    M = stiffness.mass * np.kron(overlap(block.x), overlap(block.y))
     if block.sums is not None:
         block, K, M = _with_singular(stiffness, block, K, M, 1e-3 * highest)
     read = read or Readings(block.space)
@@ -277,26 +274,6 @@ def _vanishing(hold: Hold) -> int:
     if not math.isinf(hold.deflection.value):
         return 0
     return 2 if math.isinf(hold.rotation.value) else 1
-
-
-def ritz_stiffness(stiffness: Stiffness, x: Axis, y: Axis) -> Values:
-    """The stiffness matrix over products f_i(x) g_j(y), row i * len(y) + j."""
-    s = stiffness
-    n, m = x.line.size, y.line.size
-    K = s.Dk * 4.0 * np.kron(x.A1, y.A1)
-    K += s.D1 * (np.kron(x.B, y.B.T) + np.kron(x.B.T, y.B))
-    if x.A0 is not None or y.A0 is not None:
-        K += s.Dx * np.kron(x.A2, _overlap(y)) + s.Dy * np.kron(_overlap(x), y.A2)
-        return K
-    blocks = K.reshape(n, m, n, m)
-    along, across = np.arange(n), np.arange(m)
-    blocks[:, across, :, across] += s.Dx * x.A2  # int g_j g_l is the identity
-    blocks[along, :, along, :] += s.Dy * y.A2
-    return K
-
-
-def _overlap(axis: Axis) -> Values:
-    return np.eye(axis.line.size) if axis.A0 is None else axis.A0
 
 
 def _rigid_motions(x: Axis, y: Axis, size: int) -> Values:

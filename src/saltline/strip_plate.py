@@ -18,7 +18,7 @@ from saltline.basis import Line, Weight, c1_line, gram, mirror_parities
 from saltline.eigen import BuckledError
 from saltline.functional import Functional
 from saltline.motions import BeamError
-from saltline.plate import Axis, make_axis, ritz_stiffness
+from saltline.plates.plate_products import Axis, make_axis, ritz_stiffness
 from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem, Solution, solve
 from saltline.specimen import BeamGeometry, Specimen

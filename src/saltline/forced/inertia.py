@@ -17,15 +17,13 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line, gauss
 from saltline.beam import BeamShape
-from saltline.disc import DiscShape
+from saltline.disc_shape import DiscShape
 from saltline.facts import facts
 from saltline.forced.shapes import deflections_of, plates_among
 from saltline.forced.together import jets_together
 from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode
-from saltline.plates.cubature import rectangle_rule
 from saltline.plates.plate_shape import PlateShape
-from saltline.plates.plate_singular import spots
 from saltline.problem import Problem, attach
 from saltline.specimen import Specimen
 
@@ -138,6 +136,9 @@ def _plates(
 
 def _plate_rule(shape: PlateShape | MixedShape, specimen: Specimen) -> Values:
     """One that is exact for the polynomials and follows what is singular, shape (3, n)."""
+    from saltline.plates.cubature import rectangle_rule  # a beam need not wait for them
+    from saltline.plates.plate_singular import spots
+
     lines = (shape.x, shape.y)
     degrees = [[e.fields["w"].shape[1] - 1 for e in line.elements] for line in lines]
     breaks = [[float(b) for b in line.breaks] for line in lines]

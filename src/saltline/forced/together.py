@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape
-from saltline.plates.potentials import Order, Source
-from saltline.plates.singular import Singular
+
+if TYPE_CHECKING:
+    from saltline.plates.potentials import Order, Source
+    from saltline.plates.singular import Singular
 
 
 def jets_together(

@@ -6,14 +6,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import product
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltline.arrays import Indices, Values
 from saltline.basis import Line
-from saltline.plates.plate_places import Patch
-from saltline.plates.potentials import Order
-from saltline.plates.singular import Singular
+
+if TYPE_CHECKING:  # a beam's commands know the class, and load nothing that solves plates
+    from saltline.plates.plate_places import Patch
+    from saltline.plates.potentials import Order
+    from saltline.plates.singular import Singular
 
 Segment = tuple[tuple[float, float], tuple[float, float]]
 

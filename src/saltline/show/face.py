@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.disc import DiscShape
+from saltline.disc_shape import DiscShape
 from saltline.mixed_shape import MixedShape
 from saltline.nodes import Pattern, PlatePattern
 from saltline.plates.plate_shape import PlateShape

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.disc import DiscShape
+from saltline.disc_shape import DiscShape
 
 HELD_NEARNESS = 1e-6
 """A root closer to a rigid hold than this fraction of the rim's radius is the hold itself."""

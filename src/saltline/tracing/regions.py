@@ -18,7 +18,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
-from saltline.disc import DiscShape
+from saltline.disc_shape import DiscShape
 from saltline.forced.shapes import beam_field
 from saltline.mixed_shape import MixedShape
 from saltline.nodes import beam_pattern
