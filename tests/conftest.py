@@ -19,10 +19,25 @@ def pytest_testnodedown(node: Any) -> None:
     outside.take(getattr(node, "workeroutput", {}).get("checks", []))
 
 
-def pytest_sessionfinish(session: pytest.Session) -> None:
-    """Write the checks against outside sources to the file that SALTLINE_CHECKS names."""
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Write the checks against outside sources, or compare them with the page that names them."""
     output = getattr(session.config, "workeroutput", None)
     if output is not None:
         output["checks"] = outside.handed_over()
     elif file := os.environ.get("SALTLINE_CHECKS"):
-        outside.write_table(Path(file))
+        outside.write_page(Path(file))
+    elif exitstatus == pytest.ExitCode.OK and _is_whole(session.config):
+        different = outside.differences()
+        reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+        for line in different:
+            reporter.write_line(line)
+        if different:
+            reporter.write_line("write the page again: SALTLINE_CHECKS=docs/validation.md pytest")
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def _is_whole(config: pytest.Config) -> bool:
+    """Whether every test was run: no file was named, nothing was deselected."""
+    option = config.option
+    chosen = (option.keyword, option.markexpr, option.lf, option.collectonly, option.deselect)
+    return not any(chosen) and config.args == config.getini("testpaths")

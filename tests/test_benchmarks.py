@@ -1,8 +1,12 @@
 """The benchmarks run, and tell what they measured; no time is asserted."""
 
 import importlib.util
+import itertools
+import math
 import sys
 from pathlib import Path
+
+import pytest
 
 FOLDER = Path(__file__).parent / "benchmarks"
 sys.path.append(str(FOLDER))  # as when one is run by hand: some share a module there
@@ -18,12 +22,39 @@ def load(name):
 
 def test_each_benchmark_gives_a_time_and_a_ratio():
     cost = load("cost")
-    rows = [*cost.start_up(1), *cost.plate(1, count=4)]
-    assert len(rows) == 3
+    rows = [
+        cost.start_up(1)[0],
+        cost.solver("disc", cost.load(cost.EXAMPLES / "free-disc.yaml"), 4, 1),
+    ]
     for name, seconds, ratio in rows:
         assert name
         assert seconds > 0.0
         assert ratio > 0.0
+
+
+def test_the_matrices_that_lapack_is_timed_with_are_those_of_the_solver():
+    cost = load("cost")
+    reed = cost.load(cost.EXAMPLES / "clamped-reed.yaml")
+    found = []
+    matrices = cost.handed_to_lapack(
+        lambda: found.append(cost.find_modes(reed, count=4, theory="euler"))
+    )
+    problem = found[0].modes[0].problem
+    assert any(len(A) <= len(problem.K) for A, _, _ in matrices)
+    mu, _ = cost.eigensolve(*matrices[-1])
+    omega2 = 1.0 / mu[::-1]
+    first = (2.0 * math.pi * found[0].modes[0].frequency_hz) ** 2
+    # the eigenvalues are shifted, their distances are not
+    second = (2.0 * math.pi * found[0].modes[1].frequency_hz) ** 2
+    assert omega2[1] - omega2[0] == pytest.approx(second - first, rel=1e-6)
+
+
+def test_a_higher_degree_is_larger_and_nearer():
+    cost = load("cost")
+    for coarse, fine in itertools.pairwise(cost.fineness(1, count=4, finest=1)):
+        if coarse.kind == fine.kind:
+            assert fine.size > coarse.size
+            assert fine.worst_change <= max(coarse.worst_change, 1e-9)  # below it is rounding
 
 
 def test_a_plate_is_compared_with_finite_elements_that_do_converge():
