@@ -13,6 +13,8 @@ A block in the language `console` holds commands after "$ ", each followed by wh
 standard output, then standard error. "$ echo $?" shows the exit status of the command before it.
 Every page starts in a directory of its own that holds a copy of `examples`.
 
+A picture `![...](img/NAME)` is the file NAME that a command of the page has written.
+
     python tests/refresh_docs.py        writes all outputs again
 """
 
@@ -25,7 +27,7 @@ import shlex
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,6 +42,7 @@ PAGES = tuple(
 """Every page, the README among them, as a path from the root."""
 
 _FENCE = re.compile(r"(```+)(\w*)\s*")
+_PICTURE = re.compile(r"!\[[^\]]*\]\(img/([^)\s]+)\)")
 _MARK = re.compile(r"<!-- *(\w+)(?:: *(.*?))? *-->")
 
 
@@ -120,8 +123,20 @@ def scratch_directory() -> Iterator[Path]:
             os.chdir(before)
 
 
-def as_run(text: str) -> list[tuple[Block, str]]:
-    """The blocks of a page, each with the body that it has when its commands are run."""
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A page once its commands are run.
+
+    bodies:   each block with the body that it has then.
+    pictures: the pictures of the page by name, as they were drawn.
+    """
+
+    bodies: tuple[tuple[Block, str], ...]
+    pictures: Mapping[str, bytes]
+
+
+def as_run(text: str) -> Shown:
+    """What the commands of a page print and draw."""
     found: list[tuple[Block, str]] = []
     terminal = Terminal()
     with scratch_directory() as directory:
@@ -134,27 +149,35 @@ def as_run(text: str) -> list[tuple[Block, str]]:
             elif commands_of(block):
                 body = "".join(f"$ {c}\n{terminal.run(c)}" for c in commands_of(block))
             found.append((block, body))
-    return found
+        drawn = {name: (directory / name).read_bytes() for name in _PICTURE.findall(text)}
+    return Shown(tuple(found), drawn)
 
 
-def refreshed(text: str) -> str:
+def refreshed(text: str, shown: Shown) -> str:
     """The page with every output as it is now."""
     lines = text.split("\n")
-    for block, body in reversed(as_run(text)):
+    for block, body in reversed(shown.bodies):
         first = block.line + 1
         lines[first : first + block.body.count("\n")] = body.split("\n")[:-1]
     return "\n".join(lines)
 
 
 def main() -> None:
-    """Write the outputs of every page again, and say which pages changed."""
+    """Write the outputs and pictures of every page again, and say which changed."""
     for page in PAGES:
         file = ROOT / page
         old = file.read_text(encoding="utf-8")
-        new = refreshed(old)
+        shown = as_run(old)
+        new = refreshed(old, shown)
         if new != old:
             file.write_text(new, encoding="utf-8")
             sys.stdout.write(f"{page}: outputs written again\n")
+        for name, content in shown.pictures.items():
+            picture = ROOT / "docs" / "img" / name
+            if not picture.exists() or picture.read_bytes() != content:
+                picture.parent.mkdir(exist_ok=True)
+                picture.write_bytes(content)
+                sys.stdout.write(f"docs/img/{name}: drawn again\n")
 
 
 if __name__ == "__main__":

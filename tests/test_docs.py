@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import re
 import shlex
+import struct
 import subprocess
 from collections.abc import Iterable
 
@@ -38,9 +39,21 @@ FILES, THEORY, README = page("docs/files.md"), page("docs/theory.md"), page("REA
 
 @pytest.mark.parametrize("name", PAGES)
 def test_outputs_are_as_shown(name: str) -> None:
-    for block, body in as_run(page(name)):
+    shown = as_run(page(name))
+    for block, body in shown.bodies:
         at = f"{name}:{block.line + 1}: run python tests/refresh_docs.py"
         assert body == block.body, at
+    for picture, content in shown.pictures.items():
+        kept = (ROOT / "docs" / "img" / picture).read_bytes()
+        # Another version of the drawing library moves a pixel; the size tells an old picture.
+        assert png_size(content) == png_size(kept), f"{picture}: run python tests/refresh_docs.py"
+
+
+def png_size(content: bytes) -> tuple[int, int]:
+    """Width and height, pixels (ISO/IEC 15948, section 11.2.2)."""
+    assert content.startswith(b"\x89PNG\r\n\x1a\n")
+    width, height = struct.unpack(">II", content[16:24])
+    return width, height
 
 
 @pytest.mark.parametrize("name", PAGES)
