@@ -8,16 +8,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from exact_response import euler_beam
+from exact_response import clamped_disc, euler_beam
 from outside import record
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.response import driven
 from saltline.modes import Modes, find_modes
+from saltline.planning.axis import drive_axis
 from saltline.planning.balance import balance, moments, residual
-from saltline.planning.rig import Exciter, Rig
+from saltline.planning.limits import at_resonances
+from saltline.planning.loaded import Asked, loaded, loose_force
+from saltline.planning.rig import Exciter, Rig, Sensor
 from saltline.quantity import Quantity
 from saltline.specimen import Drive, Specimen
-from saltline.spread import bands
+from saltline.spread import Band, bands
 from specimens import UNIT, beam, mass, plate
 
 G = 9.80665
@@ -54,9 +57,17 @@ def modes_of(specimen: Specimen, count: int = 4) -> Modes:
         (beam("clamped-free", attached=[mass(1.0, 1.0)]), 0.0, 0.75),
         (plate("CFFF", width=0.6), 0.1, 0.6),
         (plate("FFFC", width=0.6), 0.1, 0.4),
-        # Held on both sides it is mounted over the axis.
+        # The axis of a clamped side is at its middle: a mass at a corner turns across it too.
+        (
+            plate("CFFF", width=0.6, attached=[mass((1.0, 0.6), 1.0)]),
+            0.1,
+            math.hypot(0.1 + (0.6 * 0.5 + 1.0) / 1.6, 0.3 / 1.6),
+        ),
+        # Held on both sides, the axis is midway between them,
         (beam("clamped-clamped"), 0.2, 0.0),
         (plate("SSSS"), 0.2, 0.0),
+        # ... and a mass of the beam's own at 0.8 of it moves the centre to 0.65.
+        (beam("clamped-clamped", attached=[mass(0.8, 1.0)]), 0.2, 0.15),
     ],
 )
 def test_the_weight_turns_with_its_arm(specimen: Specimen, distance: float, arm: float) -> None:
@@ -65,7 +76,8 @@ def test_the_weight_turns_with_its_arm(specimen: Specimen, distance: float, arm:
     whole = found.mass
     assert found.arm == pytest.approx(arm)
     assert found.at_rest == found.alone == pytest.approx(whole * G * arm)
-    assert found.overhangs == (arm > 0.0)
+    held = [name for name, hold in specimen.boundary.items() if hold.word != "free"]
+    assert found.overhangs == (len(held) == 1)
 
 
 def test_a_reed_of_brass_by_hand() -> None:
@@ -121,15 +133,15 @@ def test_far_below_resonance_the_moment_is_that_of_the_mass() -> None:
         assert found == pytest.approx(UNIT * due)
 
 
-def test_a_twin_has_no_moment_and_twice_the_force() -> None:
+def test_a_twin_has_no_moment_at_rest_and_twice_the_force() -> None:
     modes, rig = modes_of(beam("clamped-free")), bench(clamp_distance=0.2, dynamic_moment=1.0)
     single, both = balance(driven(modes), rig), balance(driven(twin(modes)), rig)
     assert (single.layout, both.layout) == ("single", "twin")
     assert both.at_rest == 0.0
     assert both.alone == single.at_rest
     f = np.array([modes.modes[0].frequency_hz])
-    assert moments(driven(twin(modes)), rig, f) == pytest.approx([0.0])
     # What one specimen does is the same in both.
+    assert moments(driven(twin(modes)), rig, f) == moments(driven(modes), rig, f)
     assert [t.moment for t in both.turnings] == [t.moment for t in single.turnings]
 
 
@@ -152,6 +164,157 @@ def test_a_driven_point_takes_no_moment() -> None:
     specimen = replace(beam("clamped-free"), drive=Drive("point", (Quantity(0.3),)))
     found = balance(driven(modes_of(specimen)), bench(clamp_distance=0.2))
     assert (found.at_rest, found.turnings) == (0.0, ())
+
+
+# -- held at points -------------------------------------------------------------------------------
+
+STUDDED = """
+kind: plate
+material: {youngs_modulus: 70 GPa, density: 2700 kg/m3, poisson_ratio: 0.33}
+geometry: {length: 300 mm, width: 200 mm, thickness: 2 mm}
+boundary: {left: free, right: free, bottom: free, top: free}
+"""
+ONE_STUD = """
+supports:
+  - {at: [60 mm, 80 mm], deflection: rigid, rotation: rigid, diameter: 10 mm}
+"""
+THREE_POINTS = """
+supports:
+  - {at: [0 mm, 0 mm], deflection: rigid}
+  - {at: [90 mm, 0 mm], deflection: rigid}
+  - {at: [0 mm, 150 mm], deflection: 2e6 N/m}
+"""
+LINE = """
+supports:
+  - {from: [90 mm, 0 mm], to: [90 mm, 160 mm], deflection: rigid, rotation: rigid}
+"""
+
+
+@pytest.mark.parametrize(
+    ("holds", "axis"),
+    [(ONE_STUD, (0.06, 0.08)), (THREE_POINTS, (0.03, 0.05)), (LINE, (0.09, 0.08))],
+)
+def test_a_plate_held_at_points_turns_about_the_middle_of_them(
+    holds: str, axis: tuple[float, float]
+) -> None:
+    """m g times the distance from the centre at (150, 100) mm; 2700 * 0.3 * 0.2 * 0.002 kg."""
+    modes = modes_of(read_specimen(STUDDED + holds), 2)
+    known, arm = driven(modes), math.hypot(0.15 - axis[0], 0.1 - axis[1])
+    found = balance(known, bench(clamp_distance=0.05))
+    assert found.axis is not None
+    assert found.axis.at == pytest.approx(axis)
+    assert (found.axis.known, found.axis.is_assumed) == ("holds", True)
+    assert found.at_rest == pytest.approx(0.324 * G * arm)
+    slow = np.array([1e-4 * modes.modes[0].frequency_hz])
+    assert moments(known, bench(), slow) == pytest.approx(0.324 * arm, rel=1e-5)
+
+
+def test_the_rig_file_may_say_where_the_drive_axis_is() -> None:
+    modes = modes_of(read_specimen(STUDDED + ONE_STUD), 2)
+    rig = bench()
+    stated = replace(rig.exciter, drive_axis=(Quantity(0.15), Quantity(0.07)))
+    found = balance(driven(modes), replace(rig, exciter=stated))
+    assert found.axis is not None
+    assert (found.axis.at, found.axis.is_assumed) == ((0.15, 0.07), False)
+    assert found.at_rest == pytest.approx(0.324 * G * 0.03)
+
+
+def test_a_clamp_without_a_distance_is_assumed_to_stand_on_the_axis() -> None:
+    for rig, known, at in (
+        (bench(), "face", (0.0,)),
+        (bench(clamp_distance=0.2), "clamp", (-0.2,)),
+        (bench(clamp_distance=0.0), "clamp", (0.0,)),
+    ):
+        found = drive_axis(beam("clamped-free"), rig)
+        assert (found.at, found.known) == (at, known)
+        assert found.is_assumed == (known == "face")
+
+
+@pytest.mark.parametrize("axis", [None, 0.45])
+def test_a_beam_clamped_off_its_middle_turns_as_two_exact_cantilevers(axis: float | None) -> None:
+    """Of the lengths 0.3 and 0.7: root moments E I w2/l^2, root forces -E I w3/l^3, with w2 and w3
+    the second and third derivative by x/l. The one to the left turns the other way.
+    """
+    specimen = beam(
+        "free-free", supports=[{"at": "300 mm", "deflection": "rigid", "rotation": "rigid"}]
+    )
+    known = driven(modes_of(specimen), damping_ratio=ZETA)
+    rig = bench()
+    if axis is not None:
+        rig = replace(rig, exciter=replace(rig.exciter, drive_axis=(Quantity(axis),)))
+    EI = UNIT * (1.0 + 2.0j * ZETA)
+    errors = []
+    for mode in known.modes.modes:
+        omega = 2.0 * math.pi * mode.frequency_hz
+        force = moment = 0.0j
+        for length, side in ((0.3, -1.0), (0.7, 1.0)):
+            (state,) = euler_beam("clamped-free", omega * length**2, ZETA, [0.0])
+            force += -EI * state[3] / length**3 / omega**2
+            moment += side * EI * state[2] / length**2 / omega**2
+        due = abs(moment + (0.0 if axis is None else 0.3 - axis) * force)
+        (found,) = moments(known, rig, np.array([mode.frequency_hz]))
+        errors.append(abs(float(found) / due - 1.0))
+    source = "two cantilevers in closed form with a complex modulus, mpmath"
+    record("moment of a beam clamped off its middle, four resonances", source, max(errors), 1e-5)
+
+
+# -- with a sensor on it --------------------------------------------------------------------------
+
+EVERY = Asked(4, None, "euler", None)
+
+
+def test_a_sensor_at_the_tip_is_in_force_and_moment_as_in_the_exact_beam() -> None:
+    sensor = Sensor(Quantity(0.1 * UNIT), (Quantity(1.0),))
+    rig = replace(bench(clamp_distance=0.2, dynamic_moment=1e3), sensor=sensor)
+    modes = loaded(beam("clamped-free"), rig, EVERY).modes
+    known = driven(modes, damping_ratio=ZETA)
+    found = balance(known, rig)
+    assert found.mass == pytest.approx(1.1 * UNIT)
+    assert found.at_rest == pytest.approx(UNIT * G * (0.5 + 0.2) + 0.1 * UNIT * G * 1.2)
+    EI = UNIT * (1.0 + 2.0j * ZETA)
+    errors = []
+    for turning, level in zip(found.turnings, at_resonances(known, rig), strict=True):
+        omega = 2.0 * math.pi * turning.mode.frequency_hz
+        (state,) = euler_beam("clamped-free", omega, ZETA, [0.0], tip_mass=0.1)
+        force, moment = -EI * state[3] / omega**2, EI * state[2] / omega**2
+        errors += [abs(turning.moment / abs(moment + 0.2 * force) - 1.0)]
+        errors += [abs(turning.force / abs(force) - 1.0)]
+        assert level.per_unit.moment >= turning.moment * (1.0 - 1e-9)
+    source = "closed form with a complex modulus, mpmath"
+    record("moment and force of a cantilever with a sensor at its tip", source, max(errors), 1e-6)
+
+
+DISC = """
+kind: disc
+material: {youngs_modulus: 70 GPa, density: 2700 kg/m3, poisson_ratio: 0.3}
+geometry: {diameter: 200 mm, thickness: 2 mm}
+boundary: {rim: clamped}
+"""
+
+
+def test_a_sensor_off_a_discs_centre_turns_it_with_its_own_weight_and_motion() -> None:
+    """m g r at rest; driven m r a, a the exact motion of its place; the disc itself stays level."""
+    sensor = Sensor(Quantity(1e-9), (Quantity(0.04),))  # too light to shift anything
+    rig = replace(bench(dynamic_moment=1e3), sensor=sensor)
+    modes = loaded(read_specimen(DISC), rig, replace(EVERY, theory=None)).modes
+    known = driven(modes, damping_ratio=ZETA)
+    assert balance(known, rig).at_rest == pytest.approx(1e-9 * G * 0.04)
+    first = modes.modes[0].frequency_hz
+    lowest = 10.21583  # lambda of a clamped disc: Leissa 1969, from memory
+    for f in (0.5 * first, first):
+        (moved,) = clamped_disc(lowest * f / first, ZETA, [0.4])
+        (found,) = moments(known, rig, np.array([f]))
+        assert found == pytest.approx(1e-9 * 0.04 * abs(moved), rel=1e-3)
+
+
+def test_a_sensor_off_a_discs_centre_is_moved_with_it() -> None:
+    """At a hundredth of the first frequency all moves as one: its mass adds to the force."""
+    rig = replace(bench(), sensor=Sensor(Quantity(0.002), (Quantity(0.04),)))
+    modes = loaded(read_specimen(DISC), rig, replace(EVERY, theory=None)).modes
+    known = driven(modes, damping_ratio=ZETA)
+    slow = np.array([0.01 * modes.modes[0].frequency_hz])
+    assert loose_force(known, rig, slow).real == pytest.approx(0.002, rel=1e-3)
+    assert balance(known, rig).mass == pytest.approx(known.mass_kg + 0.002)
 
 
 # -- twins that are not quite equal ---------------------------------------------------------------
@@ -191,6 +354,22 @@ def test_twins_are_as_unlike_as_their_tolerances_let_them() -> None:
             assert one.left == pytest.approx(due, rel=1e-3)
     alone = replace(specimen, drive=Drive())
     assert balance(driven(find_modes(alone, count=1)), bench(), bands=bands(modes)).twins == ()
+
+
+def test_twins_that_may_part_are_held_to_the_moment_of_one() -> None:
+    """What is left of the moment of one lowers the level; without tolerances all of it is left."""
+    one = modes_of(beam("clamped-free"), 1)
+    rig = bench(dynamic_moment=1.0, force=1e9, stroke=1e9)
+    f = one.modes[0].frequency_hz
+    (alone,) = at_resonances(driven(one, damping_ratio=ZETA), rig)
+    known = driven(twin(one), damping_ratio=ZETA)
+    for half, left in ((0.1, 1.0), (1e-3, residual(math.sqrt(2.0) * 2e-3 / 2.0, ZETA)), (0.0, 0.0)):
+        band = Band((1.0 - half) * f, (1.0 + half) * f, {})
+        (found,) = at_resonances(known, rig, bands=[band])
+        assert found.per_unit.moment == pytest.approx(left * alone.per_unit.moment)
+        assert ("moment" in found.allowed) == (left > 0.0)
+    (found,) = at_resonances(known, rig)
+    assert found.allowed["moment"] == pytest.approx(alone.allowed["moment"])
 
 
 def test_twins_a_bandwidth_apart_leave_the_whole_moment() -> None:

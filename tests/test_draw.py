@@ -100,6 +100,10 @@ def test_a_forced_shape_is_animated_and_an_assumed_damping_is_said():
         ((REED, "x.png", "--below", "1 Hz"), ("no mode lies in this range",)),
         ((REED, "x.png", "--at", "100 Hz"), ("--at needs --animate FILE.gif",)),
         ((REED, "x.png", "--damping", "1 %"), ("--damping needs --at",)),
+        (
+            (REED, "--animate", "x.gif", "--at", "26 Hz", "--damping", "0.5"),
+            ("damping ratio 0.5 means 50 %; write the percent sign to say which is meant",),
+        ),
         ((REED, "x.png", "--animate", "x.gif"), ("ask for one at a time",)),
         ((REED, "--animate", "x.png"), ("x.png: the name must end in .gif",)),
         ((REED, "--animate", "x.gif", "--as", "map"), ("--animate does not go with --as map",)),

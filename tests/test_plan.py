@@ -97,13 +97,25 @@ def test_salt_moves_where_the_tip_reaches_1_g():
 
 
 def test_a_motion_is_visible_from_the_drive_at_which_it_spans_what_the_rig_says():
-    driving = made(count=1).modes[0].driving
-    assert driving is not None
-    per_drive = driving.peak.displacement / driving.drive
-    assert 2.0 * per_drive * driving.visible == pytest.approx(0.2e-3)
-    finer = made(rig=RIG + "smallest_visible_motion: 0.1 mm\n", count=1).modes[0].driving
-    assert finer is not None
-    assert finer.visible == pytest.approx(driving.visible / 2.0)
+    def visible(rig):
+        driving = made(rig=rig, count=2).modes[1].driving  # 257 Hz: a strobe may be used
+        assert driving is not None
+        return 2.0 * driving.peak.displacement / driving.drive * driving.visible
+
+    assert visible(RIG) == pytest.approx(0.2e-3)
+    assert visible(RIG + "smallest_visible_motion: 0.1 mm\n") == pytest.approx(0.1e-3)
+    # Without a strobe the eye needs 2.5 times as much, and so it does where all rates are unsafe.
+    dark = "\n".join(line for line in RIG.splitlines() if "strobe" not in line)
+    assert visible(dark) == pytest.approx(0.5e-3)
+    assert visible(RIG.replace("500 Hz", "60 Hz")) == pytest.approx(0.5e-3)
+
+
+@pytest.mark.parametrize(("at", "seen"), [("200 mm", True), ("156 mm", False)])
+def test_a_sensor_sees_no_mode_from_its_node(at, seen):
+    """The second mode's node: 0.7834 of the length, a little less with the sensor beyond it."""
+    found = made(rig=RIG + f"sensor: {{mass: 1 mg, at: {at}}}\n", count=2).modes[1].driving
+    assert found is not None
+    assert ("sensor" in found.watch.ways) == seen
 
 
 @pytest.mark.parametrize("text", [CANTILEVER, PLATE, DISC])
@@ -151,13 +163,47 @@ def test_a_sensor_on_the_specimen_lowers_what_is_looked_for():
     sensor = Sensor(mass=Quantity(0.002), at=(Quantity(0.2),))
     bare = plan(specimen, rig=rig, count=2).modes[0]
     loaded = plan(specimen, rig=replace(rig, sensor=sensor), count=2).modes[0]
-    assert bare.with_sensor_hz is None
-    assert loaded.with_sensor_hz is not None
+    assert bare.bare_hz is None
+    assert loaded.bare_hz == pytest.approx(bare.mode.frequency_hz, rel=1e-9)
     # A tip mass M/mL = r: omega^2 falls as 1/(1 + 4 r), Rayleigh's quotient with the bare shape.
     ratio = 0.002 / (0.2 * 0.02 * 0.002 * 2700.0)
     due = bare.mode.frequency_hz / math.sqrt(1.0 + 4.0 * ratio)
-    assert loaded.with_sensor_hz == pytest.approx(due, rel=0.01)
+    assert loaded.mode.frequency_hz == pytest.approx(due, rel=0.01)
     assert loaded.search.low_hz < bare.search.low_hz
+
+
+@pytest.mark.parametrize(
+    ("text", "at", "attached"),
+    [
+        (CANTILEVER, (0.2,), "attached: [{mass: 6 g, at: 200 mm}]\n"),
+        (PLATE, (0.13, 0.11), "attached: [{mass: 6 g, at: [130 mm, 110 mm]}]\n"),
+        (DISC, (0.0,), "attached: [{mass: 6 g}]\n"),
+    ],
+)
+def test_all_is_planned_of_the_specimen_with_its_sensor(text, at, attached):
+    """As if the specimen's file had it: strobe, sweep, search, levels and balance."""
+    rig = read_rig(RIG)
+    sensor = Sensor(mass=Quantity(0.006), at=tuple(map(Quantity, at)))
+    loaded = plan(read_specimen(text), rig=replace(rig, sensor=sensor), count=3)
+    file = plan(read_specimen(text + attached), rig=rig, count=3)
+    assert loaded.specimen.attached == ()
+    assert loaded.sweep == file.sweep
+    assert loaded.balance is not None
+    assert file.balance is not None
+    assert loaded.balance.mass == file.balance.mass
+    assert loaded.balance.alone == file.balance.alone
+    for one, other in zip(loaded.modes, file.modes, strict=True):
+        assert one.mode.frequency_hz == other.mode.frequency_hz
+        assert one.bare_hz is not None
+        assert one.bare_hz >= one.mode.frequency_hz
+        assert (one.flashes, one.search, one.pace) == (other.flashes, other.search, other.pace)
+        if other.driving is None:  # a disc's nodal diameters
+            assert one.driving is None
+            continue
+        assert one.driving is not None
+        assert one.driving.drive == pytest.approx(other.driving.drive, rel=1e-12)
+        assert one.driving.peak.force == pytest.approx(other.driving.peak.force, rel=1e-12)
+    assert loaded.modes[0].bare_hz > loaded.modes[0].mode.frequency_hz
 
 
 def test_a_sensor_off_the_centre_of_a_disc_is_weighed_to_first_order():
@@ -165,8 +211,13 @@ def test_a_sensor_off_the_centre_of_a_disc_is_weighed_to_first_order():
     sensor = Sensor(mass=Quantity(0.001), at=(Quantity(0.03),))
     found = plan(specimen, rig=replace(rig, sensor=sensor), count=3)
     for planned in found.modes:
-        assert planned.with_sensor_hz is not None
-        assert planned.with_sensor_hz < planned.mode.frequency_hz
+        assert planned.bare_hz is not None
+        assert planned.mode.frequency_hz < planned.bare_hz
+        assert planned.flashes is not None
+        assert planned.flashes.frequency_hz == planned.mode.frequency_hz
+        # Of two twins one rests at the sensor, and is not lowered: it is looked for too.
+        if planned.mode.multiplicity > 1:
+            assert planned.search.high_hz > planned.bare_hz
 
 
 # -- what cannot be planned -----------------------------------------------------------------------

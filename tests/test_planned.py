@@ -22,6 +22,7 @@ PLATE = str(EXAMPLES / "bolted-plate.yaml")
 DISC = str(EXAMPLES / "free-disc.yaml")
 STUD = str(Path(__file__).parent / "good" / "cymbal.yaml")
 RIG = str(EXAMPLES / "small.rig.yaml")
+EMPTY = str(Path(__file__).parent / "bad_rigs" / "empty.yaml")
 
 
 def run(*arguments):
@@ -77,11 +78,13 @@ def test_a_block_says_what_to_count_how_strongly_and_for_how_long(reed):
     for part in (
         "1 node, at 141.0 mm",
         "begin at 0.145 g, at most 1.45 g: the endurance strain (rough guide, no safety factor)",
-        "stands still at f = 163.1 Hz, f/2 = 81.54 Hz",
-        "creeps forward at 1 Hz at f-1 = 162.1 Hz, (f-1)/2 = 81.04 Hz",
+        "by the f FOUND, here as predicted: stands still at f = 163.1 Hz, f/2 = 81.54 Hz",
+        "creeps forward at d = 1 Hz at f-d = 162.1 Hz, (f-d)/2 = 81.04 Hz",
         "shows several images at 2f = 326.2 Hz (2), 3f = 489.3 Hz (3)",
         "not f/3 = 54.36 Hz, flicker that can trigger seizures",
-        "eye, strobe, salt or sensor",
+        "eye, strobe, salt or a sensor put on the specimen",
+        "visible by strobe from 0.0740 g, by eye from 0.185 g",
+        "N of the exciter at its worst near the peak",
         "until it has built up to 95 %",
         "found f ____",
     ):
@@ -92,6 +95,32 @@ def test_a_slow_mode_is_not_flashed(reed):
     text = block(reed, "MODE 1")
     assert "every setting lies in or near the 3 to 65 Hz that can trigger seizures" in text
     assert "stands still" not in text
+    assert "the motion is visible by eye from" in text
+
+
+def test_the_sheet_says_that_rates_are_set_from_the_frequency_found(reed):
+    text = block(reed, "SET UP")
+    assert "every rate is set from f, the frequency FOUND at the exciter" in text
+    assert "the highest that shows a SINGLE image is f" in text
+
+
+def test_a_disc_is_not_told_of_a_drive_that_no_file_can_state(tmp_path):
+    disc = tmp_path / "disc.yaml"
+    disc.write_text(Path(DISC).read_text(encoding="utf-8") + "drive: {through: point}\n")
+    text = sheet(str(disc), "--rig", RIG, "--modes", "2")
+    found = block(text, "SET UP")
+    assert "A file can state no drive off a disc's centre, so there are no levels for them" in found
+    assert "would drive every mode" not in found
+    assert "and its twin f ____" in block(text, "MODE 1")
+    assert "and its twin" not in block(text, "MODE 2")
+
+
+def test_a_rig_without_a_sensor_is_not_told_to_use_one(tmp_path):
+    rig = tmp_path / "r.yaml"
+    rig.write_text(RIG_TEXT, encoding="utf-8")
+    text = sheet(REED, "--rig", str(rig), "--modes", "1", "--level", "1e-6 g")
+    assert "nothing of the rig shows it at this level; too little to be visible" in text
+    assert "sensor" not in block(text, "MODE 1")
 
 
 def test_modes_that_are_not_driven_are_short_and_named_in_the_set_up():
@@ -153,15 +182,57 @@ def test_too_heavy_an_overhang_is_shouted_and_a_twin_cancels_it(tmp_path):
     assert "at resonance they leave up to" in both
 
 
-def test_twins_that_may_part_are_held_against_the_dynamic_moment(tmp_path):
+def test_twins_that_may_part_are_held_to_the_dynamic_moment(tmp_path):
     rig, twin = tmp_path / "r.yaml", tmp_path / "twin.yaml"
     text = Path(REED).read_text(encoding="utf-8")
     twin.write_text(text.replace("through: boundary", "through: boundary, layout: twin"))
     rig.write_text(RIG_TEXT.replace("static_moment: 0.01", "dynamic_moment: 0.01"))
+    text = sheet(str(twin), "--rig", str(rig), "--modes", "2")
+    found = block(text, "SET UP")
+    assert "up to 0.010 N m at the levels below, which are held to the 0.01 N m that" in found
+    assert "the exciter's dynamic moment allows no more" in block(text, "MODE 1")
+    for mode in data(str(twin), "--rig", str(rig), "--modes", "2")["modes"]:
+        assert mode["moment_n_m"] <= 0.01 * (1.0 + 1e-9)
+    rig.write_text(RIG_TEXT)
     found = block(sheet(str(twin), "--rig", str(rig), "--modes", "2"), "SET UP")
-    assert "MORE than the 0.01 N m that the exciter bears in motion: use no more than" in found
-    rig.write_text(RIG_TEXT.replace("static_moment: 0.01", "dynamic_moment: 1000"))
-    assert "MORE than" not in block(sheet(str(twin), "--rig", str(rig), "--modes", "2"), "SET UP")
+    assert "what the exciter bears (dynamic_moment) is not in the rig file" in found
+
+
+def test_where_the_drive_axis_is_assumed_to_be_is_said(tmp_path):
+    rig, plate = tmp_path / "r.yaml", tmp_path / "plate.yaml"
+    rig.write_text(RIG_TEXT, encoding="utf-8")
+    plate.write_text(
+        Path(PLATE).read_text(encoding="utf-8").replace("[150 mm, 150 mm]", "[60 mm, 150 mm]")
+    )
+    found = block(sheet(str(plate), "--rig", str(rig), "--modes", "1"), "SET UP")
+    assert "drive axis x = 60.0, y = 150.0 mm, ASSUMED at the middle of what holds" in found
+    assert "TOO MUCH" in found  # 1.4 kg at 90 mm
+    text = plate.read_text(encoding="utf-8")
+    plate.write_text(text.replace("through: boundary", "through: boundary, layout: twin"))
+    found = block(sheet(str(plate), "--rig", str(rig), "--modes", "1"), "SET UP")
+    assert "Of TWINS that is hardly true, for the axis lies between the two" in found
+    found = block(sheet(REED, "--rig", str(rig), "--modes", "1"), "SET UP")
+    assert "drive axis the start, ASSUMED at the face of the clamp" in found
+    found = block(sheet(REED, "--rig", RIG, "--modes", "1"), "SET UP")
+    assert "drive axis 15.0 mm before the start, by the clamp_distance of the rig file" in found
+    stated = RIG_TEXT.replace("static_moment", "drive_axis: -20 mm, static_moment")
+    rig.write_text(stated, encoding="utf-8")
+    found = block(sheet(REED, "--rig", str(rig), "--modes", "1"), "SET UP")
+    assert "drive axis 20.0 mm before the start, as the rig file says" in found
+
+
+def test_a_sensor_on_the_specimen_is_said_to_be_in_every_figure(tmp_path):
+    rig = tmp_path / "r.yaml"
+    rig.write_text(RIG_TEXT + "sensor: {mass: 6 g, at: 180 mm}\n", encoding="utf-8")
+    text = sheet(REED, "--rig", str(rig), "--modes", "2")
+    assert (
+        "tested with the 6 g sensor at the end, 51.9 g together: every figure of this sheet is of "
+        "the specimen with it on" in block(text, "SET UP")
+    )
+    assert "Hz), without the sensor 26.032 Hz" in block(text, "MODE 1")
+    mode = data(REED, "--rig", str(rig), "--modes", "2")["modes"][0]
+    assert mode["with_sensor_hz"] == mode["frequency_hz"] < mode["without_sensor_hz"]
+    assert mode["without_sensor_hz"] == pytest.approx(26.032, abs=1e-3)
 
 
 def test_a_twin_that_is_pushed_at_a_point_is_planned_as_one(tmp_path):
@@ -179,6 +250,13 @@ def test_the_strain_limit_is_said_to_be_a_rough_guide(reed):
     assert "more than 1000 µm/m, the bare endurance strain of the material" in found
     assert "It is a ROUGH GUIDE, with NO SAFETY FACTOR" in found
     assert "Begin low" in found
+
+
+def test_a_sensor_on_what_holds_the_specimen_shifts_nothing(tmp_path):
+    rig = tmp_path / "r.yaml"
+    rig.write_text(RIG_TEXT + "sensor: {mass: 6 g, at: [155 mm, 150 mm]}\n", encoding="utf-8")
+    found = block(sheet(PLATE, "--rig", str(rig), "--modes", "2"), "SET UP")
+    assert "6 g at x = 155.0, y = 150.0 mm, as the rig file says, where it shifts no mode." in found
 
 
 def test_a_sensor_that_is_too_heavy_is_called_so(tmp_path):
@@ -265,6 +343,26 @@ def test_csv_has_a_row_for_each_mode():
             assert float(row[key]) == mode[key]
 
 
+@pytest.mark.parametrize("path", [REED, PLATE, STUD])
+def test_csv_has_all_of_a_mode_but_what_is_nested(path):
+    arguments = (path, "--rig", RIG, "--modes", "3")
+    (row, *_) = csv.DictReader(io.StringIO(sheet(*arguments, "--format", "csv")))
+    (mode, *_) = data(*arguments)["modes"]
+    assert set(mode) - set(row) <= {"strobe", "strobe_misleading", "node_lines_m"}
+
+
+def test_csv_has_the_strobe_rates_that_are_safe_to_look_at():
+    arguments = (REED, "--rig", RIG, "--modes", "2")
+    first, second = csv.DictReader(io.StringIO(sheet(*arguments, "--format", "csv")))
+    assert first["strobe_still_hz"] == ""
+    still = [float(rate) for rate in second["strobe_still_hz"].split(";")]
+    known = data(*arguments)["modes"][1]["strobe"]
+    assert still == [
+        s["flash_hz"] for s in known if not s["apparent_hz"] and not s["can_trigger_seizures"]
+    ]
+    assert len(still) == 2
+
+
 # -- mistakes -------------------------------------------------------------------------------------
 
 
@@ -288,6 +386,7 @@ def test_a_range_without_a_resonance_is_a_sentence():
         (("--modes", "3", "--below", "1 kHz"), "say the same thing twice"),
         (("--rig", "nowhere.yaml"), "nowhere.yaml: there is no such file"),
         (("--rig", REED), "this is a specimen"),
+        (("--rig", EMPTY), "the file is empty; say what the exciter is, for example exciter: {"),
         (("--damping", "50 %"), "with a damping ratio of 50 % there is no resonance to look for"),
         (("--damping", "0.5"), "damping ratio 0.5 means 50 %; write the percent sign to say which"),
         (("--rig", RIG, "--level", "3 kg"), 'level "3 kg" is a mass'),
@@ -299,6 +398,29 @@ def test_mistakes_are_answered_with_a_sentence(arguments, sentence):
     assert result.exit_code == 2
     assert result.stdout == ""
     assert sentence in result.stderr
+
+
+def test_a_rig_in_the_place_of_the_specimen_is_recognised():
+    both = run(RIG, "--rig", REED)
+    assert both.exit_code == 2
+    assert both.stderr == (
+        f"{RIG}: this is a rig file, and {REED} describes a specimen: the two are exchanged; give "
+        "the specimen first, and the rig with --rig\n"
+    )
+    alone = run(RIG)
+    assert (alone.exit_code, len(alone.stderr.splitlines())) == (2, 1)
+    assert "this is a rig file; a specimen file begins with its kind" in alone.stderr
+
+
+@pytest.mark.parametrize(
+    ("ratio", "remark"), [("19 %", "is heavy"), ("1e-9", "less than any specimen on a bench has")]
+)
+def test_a_damping_that_is_hardly_meant_is_asked_after(ratio, remark):
+    result = run(REED, "--modes", "1", "--damping", ratio)
+    assert result.exit_code == 0
+    assert remark in result.stderr
+    assert "is the percentage right?" in result.stderr
+    assert "is the percentage right?" not in run(REED, "--modes", "1").stderr
 
 
 def test_a_free_specimen_without_a_driving_point_is_told_how_to_get_one():
@@ -408,4 +530,9 @@ def test_of_a_driven_point_the_base_is_what_the_exciter_moves(tmp_path):
     assert mode["drive_n"] < mode["force_n"] <= 100.0 * (1.0 + 1e-9)
     sheet_text = sheet(str(plate), "--rig", RIG, "--modes", "1")
     assert "driven at x = 20.0, y = 30.0 mm" in block(sheet_text, "SET UP")
+    assert "Without one set the level, at each peak, by the acceleration" in block(
+        sheet_text, "SET UP"
+    )
+    pushed = mode["base_acceleration_m_s2"] / 9.80665
+    assert f"{significant(2)(pushed)} g where it is pushed" in block(sheet_text, "MODE 1")
     assert "(amplitude of the force on the point)" in block(sheet_text, "SWEEP")

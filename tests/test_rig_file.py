@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from saltline.files.document import InputError
-from saltline.files.rig_file import check_fit, load_rig, read_rig
+from saltline.files.rig_file import load_rig, read_rig
+from saltline.files.rig_fit import check_fit
 from saltline.files.specimen_file import read_specimen
 from saltline.planning.rig import VISIBLE, Exciter, Rig, Strobe
 from saltline.quantity import Place, Quantity
@@ -53,7 +54,8 @@ def test_everything_that_a_rig_may_say() -> None:
     assert exciter.velocity is not None and exciter.velocity.value == 1.2
     assert (exciter.stroke.value, exciter.stroke.place) == (0.0127, Place(5, 11))
     assert (exciter.lowest_frequency.value, exciter.highest_frequency.value) == (4.0, 7500.0)
-    assert (exciter.fixture_mass.value, exciter.clamp_distance.value) == (0.12, 0.012)
+    assert exciter.clamp_distance is not None and exciter.clamp_distance.value == 0.012
+    assert (exciter.fixture_mass.value, exciter.drive_axis) == (0.12, ())
     assert exciter.static_moment is not None and exciter.static_moment.value == 0.4
     assert exciter.dynamic_moment is not None and exciter.dynamic_moment.value == 0.9
     assert rig.strobe is not None
@@ -77,7 +79,6 @@ def test_the_least_that_a_rig_must_say() -> None:
             highest_frequency=Quantity(13e3, unit="kHz", path="exciter.highest_frequency"),
             moving_mass=Quantity(0.02, unit="g", path="exciter.moving_mass"),
             fixture_mass=Quantity(0.0, path="exciter.fixture_mass"),
-            clamp_distance=Quantity(0.0, path="exciter.clamp_distance"),
         ),
         smallest_visible_motion=Quantity(VISIBLE, path="smallest_visible_motion"),
     )
@@ -88,6 +89,12 @@ def test_the_base_is_where_a_sensor_is_unless_the_file_says_otherwise() -> None:
         rig = read_rig(LEAST + f"sensor: {line}\n")
         assert rig.sensor is not None and rig.sensor.at == ()
         assert rig.carried_kg == pytest.approx(0.022)
+
+
+@pytest.mark.parametrize(("text", "at"), [("-15 mm", [-0.015]), ("[60 mm, 2 in]", [0.06, 0.0508])])
+def test_the_drive_axis_may_lie_on_the_specimen_or_beside_it(text: str, at: list[float]) -> None:
+    rig = read_rig(LEAST.replace("}", f", drive_axis: {text}}}"))
+    assert [q.value for q in rig.exciter.drive_axis] == pytest.approx(at)
 
 
 def test_a_strobe_is_set_in_flashes_a_minute_too() -> None:
@@ -145,3 +152,24 @@ def test_a_sensor_sits_on_the_specimen(specimen: str, at: str, complaint: str) -
         check_fit(rig, read_specimen(specimen))
     column = 26 if at.startswith("[") else 25
     assert str(caught.value) == f"bench.rig.yaml:2:{column}: {complaint}"
+
+
+@pytest.mark.parametrize(
+    ("specimen", "axis", "complaint"),
+    [
+        (BEAM, "-15 mm", ""),
+        (PLATE, "[-15 mm, 90 mm]", ""),
+        (BEAM, "[20 mm, 20 mm]", "drive_axis must be one length on a beam"),
+        (PLATE, "20 mm", "drive_axis must be two lengths, x and y, on a plate"),
+        (RING, "20 mm", "drive_axis must be left out on a disc, which is driven at its centre"),
+    ],
+)
+def test_the_drive_axis_suits_the_specimen(specimen: str, axis: str, complaint: str) -> None:
+    rig = read_rig(LEAST.replace("}", f", drive_axis: {axis}}}"), "bench.rig.yaml")
+    if not complaint:
+        check_fit(rig, read_specimen(specimen))
+        return
+    with pytest.raises(InputError) as caught:
+        check_fit(rig, read_specimen(specimen))
+    column = 119 if axis.startswith("[") else 118
+    assert str(caught.value) == f"bench.rig.yaml:1:{column}: {complaint}"

@@ -34,6 +34,22 @@ def test_one_sweep_is_as_slow_as_its_slowest_resonance_and_parts_are_quicker():
     assert (stated.low_hz, stated.high_hz) == (10.0, 500.0)
 
 
+def test_the_rates_of_a_sweep_are_those_of_the_resonances_that_are_excited():
+    f, zeta = [26.0, 163.0, 456.0], 0.003
+    found = sweep(f, zeta, above_hz=0.0, below_hz=None, excited=[False, True, True])
+    assert found is not None
+    assert found.octave_per_min == pytest.approx(pace(163.0, zeta).sweep_octave_per_min)
+    assert [part.number for part in found.parts] == [1, 2]
+    # The range stays: a specimen that is not quite what its file says may show the first.
+    assert (found.low_hz, found.parts[0].low_hz) == pytest.approx((0.8 * 26.0, 0.8 * 26.0))
+    none = sweep(f, zeta, above_hz=0.0, below_hz=None, excited=[False] * 3)
+    assert none is not None
+    assert none.octave_per_min == pytest.approx(pace(26.0, zeta).sweep_octave_per_min)
+    outside = sweep(f, zeta, above_hz=0.0, below_hz=None, within=(100.0, 1e3), excited=[True] * 3)
+    assert outside is not None
+    assert [part.number for part in outside.parts] == [1, 2]
+
+
 def test_a_sweep_keeps_to_what_the_exciter_reaches():
     f = [26.0, 163.0, 456.0]
     found = sweep(f, 0.003, above_hz=0.0, below_hz=None, within=(100.0, 400.0))

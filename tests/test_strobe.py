@@ -93,6 +93,22 @@ def test_a_rate_a_little_above_the_band_counts_as_inside():
     assert not flashes(144.0, low_hz=1.0, high_hz=80.0).frozen[0].is_flicker
 
 
+@given(st.floats(5.0, 20000.0), st.floats(1.0, 100.0), st.floats(1.0, 100.0))
+@settings(max_examples=150, deadline=None)
+def test_a_stated_rate_shows_what_it_says_to_a_tenth(f, low, times):
+    """f - n F of the rate as printed is off by less than 0.1 Hz, a tenth of the creeping 1 Hz."""
+    found = flashes(f, low_hz=low, high_hz=low * times, most=6)
+    for setting in (*found.frozen, *found.slowed):
+        printed = float(f"{setting.flash_hz:.{setting.decimals}f}")
+        assert abs(f - setting.cycles * printed - setting.apparent_hz) < 0.1 + 1e-9 * f
+
+
+def test_more_cycles_between_flashes_ask_for_more_digits():
+    found = flashes(1541.0, low_hz=14.0, high_hz=2000.0, most=110).frozen
+    digits = {flash.cycles: flash.decimals for flash in found}
+    assert (digits[1], digits[2], digits[19], digits[20], digits[100]) == (1, 2, 2, 3, 3)
+
+
 def test_twice_and_three_times_the_frequency_mislead():
     found = flashes(100.0, low_hz=1.0, high_hz=1000.0)
     assert [(s.flash_hz, s.images) for s in found.misleading] == [

@@ -58,20 +58,37 @@ def test_high_frequencies_keep_their_grains_longer():
     ],
 )
 def test_ways_follow_from_displacement_and_acceleration(frequency_hz, amplitude, ways):
-    found = watch(frequency_hz, amplitude, family="flatwise", can_flash=True)
+    found = watch(frequency_hz, amplitude, family="flatwise", can_flash=True, can_sense=True)
     assert found.ways == ways
 
 
 def test_without_a_safe_flash_there_is_no_strobe_and_without_a_level_face_no_salt():
-    assert "strobe" not in watch(163.0, 1e-4, family="plate", can_flash=False).ways
-    edge = watch(163.0, 1e-3, family="edgewise", can_flash=True)
+    assert "strobe" not in watch(163.0, 1e-4, family="plate", can_flash=False, can_sense=True).ways
+    edge = watch(163.0, 1e-3, family="edgewise", can_flash=True, can_sense=True)
     assert "salt" not in edge.ways
     assert edge.salt_moves is None
 
 
 def test_levels_for_salt_are_in_proportion_to_the_motion():
-    found = watch(200.0, 1e-5, family="disc", can_flash=True)
+    found = watch(200.0, 1e-5, family="disc", can_flash=True, can_sense=True)
     acceleration = (2.0 * math.pi * 200.0) ** 2 * 1e-5
     assert found.salt_moves == pytest.approx(G / acceleration)
     assert found.salt_thrown == pytest.approx(salt(200.0).thrown_m_s2 / acceleration)
-    assert watch(200.0, 0.0, family="disc", can_flash=True).salt_moves is None
+    assert watch(200.0, 0.0, family="disc", can_flash=True, can_sense=True).salt_moves is None
+
+
+def test_without_a_strobe_a_motion_is_seen_from_the_larger_one_that_the_eye_needs():
+    """0.2 mm peak-to-peak by strobe, 2.5 times that by eye."""
+    both = watch(163.0, 1e-4, family="plate", can_flash=True, can_sense=False)
+    assert (both.by_strobe, both.by_eye) == (pytest.approx(1.0), pytest.approx(2.5))
+    assert both.visible == both.by_strobe
+    eye = watch(163.0, 1e-4, family="plate", can_flash=False, can_sense=False)
+    assert eye.by_strobe is None
+    assert eye.visible == eye.by_eye == pytest.approx(2.5)
+    slow = watch(5.0, 1e-4, family="plate", can_flash=True, can_sense=False)
+    assert slow.by_strobe is None
+
+
+def test_nothing_is_named_that_the_rig_has_not():
+    assert watch(1500.0, 5e-8, family="flatwise", can_flash=False, can_sense=False).ways == ()
+    assert watch(163.0, 0.0, family="plate", can_flash=True, can_sense=False).visible is None

@@ -120,7 +120,8 @@ def _specimen(path: str) -> Specimen:
 
 def _rig(path: str | None, specimen: Specimen) -> Rig | None:
     """The rig, where one is given; its sensor must have its place on the specimen."""
-    from saltline.files.rig_file import check_fit, load_rig
+    from saltline.files.rig_file import load_rig
+    from saltline.files.rig_fit import check_fit
 
     if path is None:
         return None

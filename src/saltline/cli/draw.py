@@ -19,6 +19,7 @@ from saltline.cli.common import (
     theory_option,
     unit_of_length,
 )
+from saltline.cli.damping_option import DampingParameter
 from saltline.cli.draw_sheets import Request, moving, still
 from saltline.cli.picture_files import check_target, force_option, write_all
 
@@ -85,7 +86,7 @@ from saltline.cli.picture_files import check_target, force_option, write_all
 )
 @click.option(
     "--damping",
-    type=QuantityParameter("ratio"),
+    type=DampingParameter(),
     metavar="RATIO",
     help='Damping ratio for --at instead of the specimen\'s, for example "0.4 %".',
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -26,30 +26,11 @@ from saltline.cli.common import (
     theory_option,
     unit_of_length,
 )
+from saltline.cli.damping_option import DampingParameter
 
 if TYPE_CHECKING:
     from saltline.planning.envelope import Level
     from saltline.specimen import Specimen
-
-
-class DampingParameter(QuantityParameter):
-    """A damping ratio; a bare number that looks like a percentage is refused, as in a file."""
-
-    def __init__(self) -> None:
-        super().__init__("ratio")
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float | None:
-        """Parse the text; a bad one is a usage error that says which of the two to write."""
-        from saltline.files.specimen_file import forgotten_percent
-        from saltline.quantity import parse_quantity
-
-        ratio = super().convert(value, param, ctx)
-        fault = forgotten_percent(parse_quantity(value, "ratio"))
-        if fault:
-            self.fail(f"damping ratio {fault}", param, ctx)
-        return ratio
 
 
 @click.command("plan")
@@ -109,7 +90,8 @@ def command(
 
     Example: saltline plan reed.yaml --rig bench.rig.yaml --below "2 kHz" --level "0.5 g"
     """
-    from saltline.files.rig_file import check_fit, load_rig
+    from saltline.files.rig_file import load_rig
+    from saltline.files.rig_fit import check_fit, refuse_exchanged
     from saltline.forced.response import DriveError
     from saltline.planning.plan import plan
     from saltline.show.planned import planned
@@ -119,8 +101,10 @@ def command(
         raise click.UsageError("--level needs --rig, the file that says what the exciter can do")
     if above is not None and below is not None and above >= below:
         raise click.UsageError("--above must be less than --below")
-    specimen = load_specimen(specimen_path)
     rig = None
+    if rig_path is not None:
+        refuse_exchanged(specimen_path, rig_path)
+    specimen = load_specimen(specimen_path)
     if rig_path is not None:
         rig = load_rig(rig_path)
         check_fit(rig, specimen)

@@ -70,7 +70,8 @@ class Inputs:
 def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | None) -> Inputs:
     """The rig and the measured list of a specimen, and what all files were when they were read."""
     from saltline.files.measured import read_measured
-    from saltline.files.rig_file import check_fit, load_rig
+    from saltline.files.rig_file import load_rig
+    from saltline.files.rig_fit import check_fit
     from saltline.naming.check import refuse_foreign_counts
 
     assert specimen.path is not None

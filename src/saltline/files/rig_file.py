@@ -7,11 +7,10 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from saltline.files.document import Complaint, InputError, Log, compose, read_text
+from saltline.files.document import Log, compose, read_text
 from saltline.files.fields import Fields, Value
 from saltline.planning.rig import VISIBLE, Exciter, Rig, Sensor, Strobe
 from saltline.quantity import Quantity
-from saltline.specimen import DiscGeometry, Specimen
 
 _EXCITER = (
     "{force: 90 N, stroke: 12 mm, moving_mass: 220 g, lowest_frequency: 5 Hz, "
@@ -65,6 +64,8 @@ def read_rig(text: str, path: str | os.PathLike[str] | None = None) -> Rig:
     Raises InputError with everything that is wrong with it.
     """
     log = Log("rig" if path is None else os.fspath(path))
+    if not text.strip("\ufeff \t\r\n"):
+        raise log.fail(None, f"the file is empty; say what the exciter is, for example {_BEGIN}")
     top = Fields(compose(text, log), path="", log=log)
     top.allow("name", "exciter", "strobe", "sensor", "smallest_visible_motion")
     if "exciter" not in top.keys and {"kind", "measured"} & set(top.keys):
@@ -91,38 +92,6 @@ def read_rig(text: str, path: str | os.PathLike[str] | None = None) -> Rig:
         path=file,
         text=text,
     )
-
-
-def check_fit(rig: Rig, specimen: Specimen) -> None:
-    """Raise InputError where the rig's sensor cannot sit on this specimen where the file says."""
-    at = rig.sensor.at if rig.sensor is not None else ()
-    if not at:
-        return
-    complaints: list[Complaint] = []
-    is_disc = isinstance(specimen.geometry, DiscGeometry)
-    limits = _disc_reach(specimen) if is_disc else [(0.0, v) for v in specimen.geometry.size]
-    if len(at) != len(limits):
-        due = ("one length", "two lengths, x and y,")[len(limits) - 1]
-        message = f"at must be {due} on a {specimen.kind}, or base"
-        complaints.append(Complaint(at[0].place, message))
-    else:
-        for q, (low, high) in zip(at, limits, strict=True):
-            if not low * (1.0 - 1e-9) <= q.value <= high * (1.0 + 1e-9):
-                message = (
-                    f"at of {q.value * 1e3:.6g} mm lies outside of the {specimen.kind} "
-                    f"{specimen.name}; it must be between {low * 1e3:.6g} and {high * 1e3:.6g} mm"
-                )
-                complaints.append(Complaint(q.place, message))
-    if complaints:
-        raise InputError("rig" if rig.path is None else os.fspath(rig.path), complaints)
-
-
-def _disc_reach(specimen: Specimen) -> list[tuple[float, float]]:
-    """The radii at which a sensor can sit on a disc, m."""
-    geometry = specimen.geometry
-    assert isinstance(geometry, DiscGeometry)
-    hole = 0.0 if geometry.hole_diameter is None else geometry.hole_diameter.value
-    return [(hole / 2.0, geometry.diameter.value / 2.0)]
 
 
 # -- the parts ------------------------------------------------------------------------------------
@@ -157,7 +126,8 @@ def _exciter(value: Value | None) -> Exciter | None:
     low, high = _band(fields, "lowest_frequency", "highest_frequency")
     moving = _needed(fields, "moving_mass")
     velocity, acceleration = _optional(fields, "velocity"), _optional(fields, "acceleration")
-    fixture, distance = _or_zero(fields, "fixture_mass"), _or_zero(fields, "clamp_distance")
+    fixture, distance = _or_zero(fields, "fixture_mass"), _distance(fields)
+    axis = _axis(fields)
     static, dynamic = _optional(fields, "static_moment"), _optional(fields, "dynamic_moment")
     fields.finish()
     if force is None or stroke is None or low is None or high is None or moving is None:
@@ -174,7 +144,27 @@ def _exciter(value: Value | None) -> Exciter | None:
         static_moment=static,
         dynamic_moment=dynamic,
         clamp_distance=distance,
+        drive_axis=axis,
     )
+
+
+def _distance(fields: Fields) -> Quantity | None:
+    """How far the clamp's face is from the drive axis; it may be zero."""
+    kind, _ = _KEYS["clamp_distance"]
+    value = fields.find("clamp_distance")
+    return value.quantity(kind, low=0.0, high=_RANGES[kind][1]) if value else None
+
+
+def _axis(fields: Fields) -> tuple[Quantity, ...]:
+    """Where the drive axis meets the specimen; it may lie beside it, at less than zero."""
+    value = fields.find("drive_axis")
+    if value is None:
+        return ()
+    if "clamp_distance" in fields.keys:
+        value.complain(
+            "drive_axis and clamp_distance both say where the drive axis is; leave one of them out"
+        )
+    return _coordinates(value, low=-_RANGES["length"][1], also="")
 
 
 def _band(fields: Fields, lowest: str, highest: str) -> tuple[Quantity | None, Quantity | None]:
@@ -193,9 +183,25 @@ def _strobe(value: Value | None) -> Strobe | None:
     fields = value.fields(_STROBE) if value else None
     if fields is None:
         return None
-    low, high = _band(fields, "lowest_rate", "highest_rate")
+    for key in ("low", "high", "range"):
+        if key in fields.keys:
+            fields.refuse(key, f"a strobe's range is written as two rates, for example {_STROBE}")
+    bare = [_bare_rate(fields.find(key)) for key in ("lowest_rate", "highest_rate")]
+    low, high = (None, None) if any(bare) else _band(fields, "lowest_rate", "highest_rate")
     fields.finish()
     return Strobe(low, high) if low is not None and high is not None else None
+
+
+def _bare_rate(value: Value | None) -> bool:
+    """Whether a flash rate has no unit: that of the dial may be a second's or a minute's."""
+    word = "" if value is None else value.word or ""
+    if value is None or not word.replace(".", "", 1).isdecimal():
+        return False
+    value.complain(
+        f'{value.name} needs a unit; write "{word} Hz" for flashes a second, "{word} rpm" for '
+        "flashes a minute"
+    )
+    return True
 
 
 def _sensor(value: Value | None) -> Sensor | None:
@@ -216,12 +222,17 @@ def _place(value: Value | None) -> tuple[Quantity, ...]:
     if word and word[0].isalpha():
         value.choice(["base"], also='a place on the specimen such as "300 mm" or [60 mm, 60 mm]')
         return ()
+    return _coordinates(value, low=0.0, also="base, ")
+
+
+def _coordinates(value: Value, *, low: float, also: str) -> tuple[Quantity, ...]:
+    """One length, or a list of two; () where that is wrong. also: what else messages allow."""
     items = [value] if value.word is not None else value.items("[60 mm, 60 mm]")
     if items and value.word is None and len(items) != 2:
         value.complain(
-            f"at has {len(items)} lengths; it must be base, one length such as 300 mm, or two such "
-            "as [60 mm, 60 mm]"
+            f"{value.name} has {len(items)} lengths; it must be {also}one length such as 300 mm, "
+            "or two such as [60 mm, 60 mm]"
         )
         return ()
-    found = [item.quantity("length", low=0.0, high=math.inf) for item in items]
+    found = [item.quantity("length", low=low, high=math.inf) for item in items]
     return tuple(quantity for quantity in found if quantity is not None)

@@ -56,6 +56,10 @@ def read_specimen(text: str, path: str | os.PathLike[str] | None = None) -> Spec
     log = Log("specimen" if path is None else os.fspath(path))
     top = Fields(compose(text, log), path="", log=log)
     top.allow(*_KEYS)
+    if "exciter" in top.keys and "kind" not in top.keys:
+        raise log.fail(
+            top.place, 'this is a rig file; a specimen file begins with its kind, "kind: beam"'
+        )
     kind = _kind(top)
     title = top.find("name")
     name = title.text() if title else None

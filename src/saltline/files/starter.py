@@ -169,6 +169,8 @@ exciter:
   # From the drive axis to the face of the clamp where the specimen's free length begins: with it
   # the moment of a specimen that overhangs is known.
   clamp_distance: 15 mm
+  # Of a specimen that is held otherwise the axis is taken at the middle of what holds it; elsewhere
+  # it is stated in place of the distance, as "drive_axis: 120 mm" or "drive_axis: [60 mm, 90 mm]".
   # The largest moments across the drive axis, at rest and in motion.
   # static_moment: 0.6 N m
   # dynamic_moment: 1.5 N m

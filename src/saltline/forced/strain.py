@@ -20,7 +20,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
-from saltline.disc import DiscShape
+from saltline.disc_shape import DiscShape
 from saltline.forced.shapes import RigidShape, beam_field, plates_among
 from saltline.forced.together import jets_together
 from saltline.modes import Modes, Shape

@@ -1,9 +1,8 @@
 """Balance on the drive axis: the moment of an overhanging specimen, and what a twin does to it.
 
-A specimen that is held at one side alone has its weight and its inertia forces beside the drive
-axis, and its moment is on the exciter's bearings. Two equal specimens opposite each other cancel it
-as far as they move alike. A specimen that is held otherwise is taken to be mounted with its centre
-of gravity over the axis. SI throughout.
+A specimen whose mass lies beside the drive axis has its weight and its inertia forces beside it,
+and their moment is on the exciter's bearings. Two equal specimens opposite each other cancel it as
+far as they move alike. `axis` knows where the drive axis is. SI throughout.
 """
 
 from __future__ import annotations
@@ -19,12 +18,13 @@ from saltline.facts import STANDARD_GRAVITY, facts
 from saltline.forced.drive import NOT_EXCITED
 from saltline.forced.response import Driven, apparent_mass, reactions
 from saltline.modes import Mode
+from saltline.planning.axis import Axis, drive_axis, held_side
+from saltline.planning.loaded import loose_force, loose_sensor
 from saltline.planning.rig import Rig
-from saltline.specimen import Specimen
 from saltline.spread import Band
 
-FAR = ("end", "right", "top")
-"""Ends and edges at the far end of their axis."""
+ROUNDING = 1e-12
+"""An arm of less than this part of the specimen's size is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,8 @@ class Balance:
 
     overhangs: whether it is held at one side alone.
     layout:    "single" or "twin".
-    mass:      of one specimen, kg.
+    mass:      of one specimen with what is on it, kg.
+    axis:      where the drive axis meets the specimen; None where a point is driven.
     arm:       from the drive axis to one specimen's centre of gravity, m.
     alone:     the moment of one specimen's weight about the axis, N m.
     at_rest:   the same of all that is mounted: nothing for a twin.
@@ -85,6 +86,7 @@ class Balance:
     overhangs: bool
     layout: str
     mass: float
+    axis: Axis | None
     arm: float
     alone: float
     at_rest: float
@@ -99,32 +101,53 @@ def balance(known: Driven, rig: Rig, *, bands: Sequence[Band | None] = ()) -> Ba
     bands: of the modes, from the specimen's tolerances; they say how unlike twins may be.
     """
     specimen = known.modes.specimen
-    is_based = known.through == "boundary"
-    arm = float(np.linalg.norm(_arms(specimen, rig))) if is_based else 0.0
-    alone = known.mass_kg * STANDARD_GRAVITY * arm
+    axis = drive_axis(specimen, rig) if known.through == "boundary" else None
+    mass, arm = known.mass_kg, 0.0
+    loose = loose_sensor(specimen, rig)
+    if loose is not None and axis is not None:
+        mass += loose.mass
+        arm = loose.mass * loose.radius / mass
+    elif axis is not None and axis.at:
+        arm = math.dist(facts(specimen).centre_m, axis.at)
+        arm = arm if arm > ROUNDING * max(specimen.geometry.size) else 0.0
+    alone = mass * STANDARD_GRAVITY * arm
     at_rest = alone if known.copies == 1 else 0.0
     limit = rig.exciter.static_moment
     return Balance(
-        overhangs=facts(specimen).overhang_n_m > 0.0,
+        overhangs=axis is not None and held_side(specimen) is not None,
         layout="single" if known.copies == 1 else "twin",
-        mass=known.mass_kg,
+        mass=mass,
+        axis=axis,
         arm=arm,
         alone=alone,
         at_rest=at_rest,
         too_much_at_rest=None if limit is None else at_rest > limit.value,
-        turnings=tuple(_turnings(replace(known, copies=1), rig)) if is_based else (),
+        turnings=() if axis is None else tuple(_turnings(replace(known, copies=1), rig)),
         twins=tuple(_twins(known, bands)) if known.copies == 2 else (),
     )
 
 
 def _twins(known: Driven, bands: Sequence[Band | None]) -> Iterator[Twins]:
-    bandwidth = 2.0 * known.damping.ratio
     for mode, band in zip(known.modes.modes, bands, strict=False):
         if band is not None:
-            # Either may lie anywhere in its band: their difference is the root of two wider.
-            mismatch = math.sqrt(2.0) * (band.high_hz - band.low_hz) / 2.0 / mode.frequency_hz
-            worst = min(mismatch, bandwidth)
-            yield Twins(mode, mismatch, bandwidth, residual(worst, known.damping.ratio))
+            left = moment_left(known, mode, band)
+            yield Twins(mode, _mismatch(mode, band), 2.0 * known.damping.ratio, left)
+
+
+def _mismatch(mode: Mode, band: Band) -> float:
+    """How far twins may be apart: either may lie anywhere in its band, root two is their share."""
+    return math.sqrt(2.0) * (band.high_hz - band.low_hz) / 2.0 / mode.frequency_hz
+
+
+def moment_left(known: Driven, mode: Mode, band: Band | None) -> float:
+    """What part of one specimen's moment all that is mounted may have at a resonance.
+
+    All of it for a single specimen, and for twins of which no tolerance says how alike they are.
+    """
+    if known.copies == 1 or band is None:
+        return 1.0
+    bandwidth = 2.0 * known.damping.ratio
+    return residual(min(_mismatch(mode, band), bandwidth), known.damping.ratio)
 
 
 def _turnings(one: Driven, rig: Rig) -> Iterator[Turning]:
@@ -134,7 +157,7 @@ def _turnings(one: Driven, rig: Rig) -> Iterator[Turning]:
     found = zip(
         modes,
         moments(one, rig, hz),
-        np.abs(apparent_mass(one, hz)),
+        np.abs(apparent_mass(one, hz) + loose_force(one, rig, hz)),
         one.shares,
         strict=True,
     )
@@ -146,18 +169,21 @@ def _turnings(one: Driven, rig: Rig) -> Iterator[Turning]:
 
 
 def moments(known: Driven, rig: Rig, frequencies_hz: Values) -> Values:
-    """The moment across the drive axis per m/s2 of base acceleration, N m; real, (frequencies,).
+    """The moment of one specimen across the drive axis per m/s2 of base acceleration, N m.
 
-    Of a twin, and where a point is driven, nothing.
+    Real, shape (frequencies,). Where a point is driven, nothing.
     """
-    if known.through == "point" or known.copies == 2:
-        return np.zeros(len(frequencies_hz))
     specimen = known.modes.specimen
-    mass, centre = known.mass_kg, np.array(facts(specimen).centre_m)
-    if centre.size == 0:
+    if known.through == "point":
         return np.zeros(len(frequencies_hz))
+    loose = loose_sensor(specimen, rig)
+    if loose is not None:
+        return np.asarray(loose.radius * np.abs(loose_force(known, rig, frequencies_hz)))
+    axis = np.array(drive_axis(specimen, rig).at)
+    if axis.size == 0:
+        return np.zeros(len(frequencies_hz))
+    mass, centre = known.mass_kg, np.array(facts(specimen).centre_m)
     sums = reactions(known, frequencies_hz, [mass, *(mass * centre)])
-    axis = centre - _arms(specimen, rig)
     about = sums[:, 1:] - sums[:, :1] * axis
     return np.asarray(np.sqrt(np.sum(np.abs(about) ** 2, axis=1)))
 
@@ -171,18 +197,3 @@ def residual(mismatch: float, damping_ratio: float) -> float:
     """
     e, zeta = mismatch / 2.0, damping_ratio
     return 2.0 * e * zeta / (e**2 + zeta**2)
-
-
-def _arms(specimen: Specimen, rig: Rig) -> Values:
-    """From the drive axis to the centre of gravity along each direction, m."""
-    known = facts(specimen)
-    centre = np.array(known.centre_m)
-    arms = np.zeros(centre.size)
-    if known.overhang_n_m == 0.0:
-        return arms
-    (held,) = (name for name, hold in specimen.boundary.items() if hold.word != "free")
-    axis = 1 if held in ("bottom", "top") else 0
-    side = specimen.geometry.size[axis] if held in FAR else 0.0
-    away = rig.exciter.clamp_distance.value
-    arms[axis] = centre[axis] - (side + away if held in FAR else side - away)
-    return arms

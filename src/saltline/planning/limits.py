@@ -9,7 +9,7 @@ again; what the exciter's base does, at the resonance itself. SI throughout.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -17,7 +17,14 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.forced.drive import NOT_EXCITED, driving_place
-from saltline.forced.response import Driven, acceleration_of, apparent_mass, readings, superposed
+from saltline.forced.response import (
+    Driven,
+    acceleration_of,
+    acceleration_with,
+    apparent_mass,
+    readings,
+    superposed,
+)
 from saltline.forced.shapes import grid
 from saltline.forced.strain import (
     Surface,
@@ -28,9 +35,11 @@ from saltline.forced.strain import (
     surface,
 )
 from saltline.modes import Mode
-from saltline.planning.balance import moments
+from saltline.planning.balance import moment_left, moments
 from saltline.planning.envelope import Level
+from saltline.planning.loaded import loose_force
 from saltline.planning.rig import Rig
+from saltline.spread import Band
 
 ACROSS = np.linspace(-2.0, 2.0, 17)
 """Where across a resonance its worst is looked for: ln(f/f_n) in half half-power bands (zeta)."""
@@ -56,7 +65,8 @@ class Peak:
                      endurance is compared with.
     force:           that the exciter gives, moving parts and fixture included.
     base_displacement, base_velocity, base_acceleration: of what the exciter moves.
-    moment:          across the drive axis; 0 of a twin, and where a point is driven.
+    moment:          across the drive axis; of a twin what two that are not quite equal may leave;
+                     0 where a point is driven.
     sensor:          the acceleration where the sensor is; None without one.
     moves_most_at, strained_most_at: where.
     """
@@ -125,12 +135,19 @@ class Resonance:
         return dict(sorted(((n, r) for n, r in over.items() if r > 1.0), key=lambda p: -p[1]))
 
 
-def at_resonances(known: Driven, rig: Rig) -> list[Resonance]:
-    """The levels of all modes of a driven specimen on a rig."""
-    watched = _watched(known, rig)
+def at_resonances(
+    known: Driven, rig: Rig, *, bands: Sequence[Band | None] | None = None
+) -> list[Resonance]:
+    """The levels of all modes of a driven specimen on a rig.
+
+    bands: of the modes, from the specimen's tolerances; they say how unlike twins may be.
+    """
+    watched, modes = _watched(known, rig), known.modes.modes
     found = []
-    for mode, share in zip(known.modes.modes, known.shares, strict=True):
-        per_unit = _per_unit(watched, mode.frequency_hz)
+    known_bands = [None] * len(modes) if bands is None else bands
+    for mode, share, band in zip(modes, known.shares, known_bands, strict=True):
+        left = moment_left(known, mode, band)
+        per_unit = _per_unit(watched, mode.frequency_hz, moment_left=left)
         found.append(
             Resonance(
                 mode,
@@ -177,18 +194,19 @@ def _watched(known: Driven, rig: Rig) -> _Watched:
     )
 
 
-def _per_unit(w: _Watched, frequency_hz: float) -> Peak:
+def _per_unit(w: _Watched, frequency_hz: float, *, moment_left: float) -> Peak:
     hz = frequency_hz * np.exp(w.known.damping.ratio * ACROSS)
     omega = 2.0 * math.pi * frequency_hz
-    acceleration = np.abs(acceleration_of(w.known, hz, w.deflections))
-    motion = np.abs(superposed(w.known, hz, w.deflections))
+    motion = superposed(w.known, hz, w.deflections)
+    acceleration = np.abs(acceleration_with(w.known, hz, motion))
     base = _base_acceleration(w, hz)
     displacement = acceleration / (2.0 * math.pi * hz[:, None]) ** 2
     most = int(np.argmax(displacement.max(axis=0)))
     carried = w.rig.carried_kg
     if w.driven is None:
-        force = np.abs(carried + apparent_mass(w.known, hz))
-        turning = float(moments(w.known, w.rig, hz).max())
+        loose = w.known.copies * loose_force(w.known, w.rig, hz)
+        force = np.abs(carried + apparent_mass(w.known, hz) + loose)
+        turning = moment_left * float(moments(w.known, w.rig, hz).max())
     else:
         force = np.abs(1.0 + carried * base)
         turning = 0.0
@@ -197,7 +215,7 @@ def _per_unit(w: _Watched, frequency_hz: float) -> Peak:
     return Peak(
         displacement=float(displacement.max()),
         acceleration=float(acceleration.max()),
-        relative_displacement=float(motion.max()),
+        relative_displacement=float(np.abs(motion).max()),
         strain=strain,
         stress=tension,
         severity=severity,

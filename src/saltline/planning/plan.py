@@ -5,55 +5,26 @@ What it says is found in the rooms below; here it is put together. SI throughout
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from saltline.effects import sensor_effect
 from saltline.facts import Facts, facts
-from saltline.forced.drive import excitation
-from saltline.forced.response import Damping, Driven, damping_of, driven, for_drive
-from saltline.mixture import as_driven
-from saltline.modes import Mode, Modes, PredictionError, find_modes
-from saltline.nodes import Pattern, pattern_of
+from saltline.forced.drive import NOT_EXCITED
+from saltline.forced.response import Damping, damping_of, driven
+from saltline.modes import Mode, Modes, PredictionError
 from saltline.planning.balance import Balance, balance
-from saltline.planning.driving import Driving, driving
+from saltline.planning.each_mode import Bench, PlannedMode, planned_modes
 from saltline.planning.envelope import Level
-from saltline.planning.limits import Resonance, at_resonances
-from saltline.planning.pace import Pace, pace
+from saltline.planning.loaded import Asked, loaded, loose_sensor
 from saltline.planning.places import Spot, Trap, best_spots, gentle_spot, motions, shifts, traps
 from saltline.planning.rig import Rig
-from saltline.planning.search import Search, Sweep, first_level, held, search, sweep
-from saltline.planning.strobe import Flashes, complaint, flashes
-from saltline.specimen import DiscGeometry, Drive, Specimen
-from saltline.spread import Band, bands
+from saltline.planning.search import Sweep, first_level, held, sweep
+from saltline.specimen import Drive, Specimen
 
 HEAVIEST = 0.2
 """The largest damping ratio of a plan: what it says of sweeps holds for light damping, and with
 more there is no peak to be seen."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedMode:
-    """Everything about one mode.
-
-    share:          how strongly the drive excites it, 0 to 1; None where no drive is known.
-    with_sensor_hz: its frequency with the rig's sensor on the specimen; None where there is none.
-    flashes:        what the strobe can show; None without one. strobe_fault: why it does so badly.
-    resonance:      what the rig allows; None without one.
-    driving:        None without a rig, and where the rig cannot drive the mode.
-    """
-
-    mode: Mode
-    pattern: Pattern
-    band: Band | None
-    share: float | None
-    with_sensor_hz: float | None
-    pace: Pace
-    search: Search
-    flashes: Flashes | None
-    strobe_fault: str
-    resonance: Resonance | None
-    driving: Driving | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,21 +93,13 @@ def plan(
     Raises PredictionError and BeamError as `find_modes` does, and DriveError where the drive can
     move nothing.
     """
-    every = as_driven(
-        find_modes(
-            for_drive(specimen),
-            count=count,
-            below_hz=below_hz,
-            beyond=0 if below_hz is None else 1,
-            theory=theory,
-            families=families,
-        )
-    )
+    tested = loaded(specimen, rig, Asked(count, below_hz, theory, families))
+    every = tested.modes
     found = _inside(every, above_hz, below_hz)
     damping = _damping(specimen, damping_ratio)
     known = driven(found, damping_ratio=damping.ratio) if rig and found.modes else None
-    bench = _Bench(every, found, damping, rig, known, level)
-    modes = _planned(bench) if found.modes else ()
+    bench = Bench(tested, found, damping, rig, known, level)
+    modes = planned_modes(bench) if found.modes else ()
     return Plan(
         specimen=specimen,
         rig=rig,
@@ -148,23 +111,11 @@ def plan(
         asked=level,
         modes=modes,
         sweep=_sweep(bench, modes, above_hz, below_hz),
-        placing=_placing(found, rig) if found.modes else None,
+        placing=_placing(bench) if found.modes else None,
         balance=None
         if rig is None or known is None
         else balance(known, rig, bands=[planned.band for planned in modes]),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Bench:
-    """What all parts of a plan are made from; `found` are those of `every` mode in the range."""
-
-    every: Modes
-    found: Modes
-    damping: Damping
-    rig: Rig | None
-    known: Driven | None
-    asked: Level | None
 
 
 def _damping(specimen: Specimen, given: float | None) -> Damping:
@@ -193,104 +144,54 @@ def _neighbours(every: Modes, above_hz: float) -> tuple[Mode, ...]:
     return (*lower[-1:], *upper[:1])
 
 
-# -- modes ----------------------------------------------------------------------------------------
-
-
-def _planned(bench: _Bench) -> tuple[PlannedMode, ...]:
-    rig, known, found = bench.rig, bench.known, bench.found
-    levels = None if rig is None or known is None else at_resonances(known, rig)
-    shares = [r.share for r in levels] if levels is not None else excitation(found)
-    loaded = _with_sensor(bench.every, rig)
-    planned = []
-    for number, (mode, band) in enumerate(zip(found.modes, bands(found), strict=True)):
-        resonance = None if levels is None else levels[number]
-        seen, fault = _strobed(mode, rig)
-        known_pace = pace(mode.frequency_hz, bench.damping.ratio)
-        with_sensor_hz = loaded.get((mode.family, mode.order))
-        planned.append(
-            PlannedMode(
-                mode=mode,
-                pattern=pattern_of(mode.shape),
-                band=band,
-                share=None if shares is None else shares[number],
-                with_sensor_hz=with_sensor_hz,
-                pace=known_pace,
-                search=_search(mode, band, with_sensor_hz, known_pace),
-                flashes=seen,
-                strobe_fault=fault,
-                resonance=resonance,
-                driving=_driving(resonance, rig, seen, bench.asked),
-            )
-        )
-    return tuple(planned)
-
-
-def _strobed(mode: Mode, rig: Rig | None) -> tuple[Flashes | None, str]:
-    if rig is None or rig.strobe is None:
-        return None, ""
-    low, high = rig.strobe.lowest_rate.value, rig.strobe.highest_rate.value
-    seen = flashes(mode.frequency_hz, low_hz=low, high_hz=high)
-    return seen, complaint(seen, low_hz=low, high_hz=high)
-
-
-def _search(mode: Mode, band: Band | None, with_sensor_hz: float | None, known: Pace) -> Search:
-    low = mode.frequency_hz if band is None else band.low_hz
-    high = mode.frequency_hz if band is None else band.high_hz
-    if with_sensor_hz is not None:
-        low -= mode.frequency_hz - with_sensor_hz
-    return search(low, high, known)
-
-
-def _driving(
-    resonance: Resonance | None, rig: Rig | None, seen: Flashes | None, asked: Level | None
-) -> Driving | None:
-    if resonance is None or rig is None:
-        return None
-    visible = rig.smallest_visible_motion.value
-    return driving(resonance, asked, visible_m=visible, seen=seen)
-
-
-def _with_sensor(every: Modes, rig: Rig | None) -> dict[tuple[str, int], float]:
-    """(family, order) -> the frequency with the rig's sensor, where that is on the specimen."""
-    sensor = None if rig is None else rig.sensor
-    if sensor is None or not sensor.at or not every.modes:
-        return {}
-    at = [q.value for q in sensor.at]
-    if isinstance(every.specimen.geometry, DiscGeometry):
-        # Off the centre, where nothing can be attached to a disc: to first order.
-        moved = shifts(every, sensor.mass.value, at)
-        after = [(1.0 + s) * m.frequency_hz for s, m in zip(moved, every.modes, strict=True)]
-        return {(m.family, m.order): hz for m, hz in zip(every.modes, after, strict=True)}
-    families = tuple(dict.fromkeys(mode.family for mode in every.modes))
-    loaded = sensor_effect(every, sensor.mass.value, at, families=families)
-    return {(mode.family, mode.order): mode.frequency_hz for mode in loaded.modes}
-
-
 # -- the whole range ------------------------------------------------------------------------------
 
 
 def _sweep(
-    bench: _Bench, modes: Sequence[PlannedMode], above_hz: float, below_hz: float | None
+    bench: Bench, modes: Sequence[PlannedMode], above_hz: float, below_hz: float | None
 ) -> Sweep | None:
     frequencies = [planned.mode.frequency_hz for planned in modes]
     ratio, rig, known = bench.damping.ratio, bench.rig, bench.known
+    within = (0.0, math.inf)
+    if rig is not None and known is not None:
+        within = (rig.exciter.lowest_frequency.value, rig.exciter.highest_frequency.value)
+    made = sweep(
+        frequencies,
+        ratio,
+        above_hz=above_hz,
+        below_hz=below_hz,
+        within=within,
+        excited=[p.share is None or p.share >= NOT_EXCITED for p in modes],
+    )
     if rig is None or known is None:
-        return sweep(frequencies, ratio, above_hz=above_hz, below_hz=below_hz)
-    within = (rig.exciter.lowest_frequency.value, rig.exciter.highest_frequency.value)
-    made = sweep(frequencies, ratio, above_hz=above_hz, below_hz=below_hz, within=within)
+        return made
     drives = [planned.driving.most for planned in modes if planned.driving]
     level = bench.asked or first_level(drives, known.through)
     if made is None or level is None:
         return made
-    moved = rig.carried_kg + known.copies * known.mass_kg
+    loose = loose_sensor(known.modes.specimen, rig)
+    one = known.mass_kg + (0.0 if loose is None else loose.mass)
+    moved = rig.carried_kg + known.copies * one
     return replace(made, level=level, reach=held(level, rig, moved))
 
 
-def _placing(found: Modes, rig: Rig | None) -> Placing:
-    known = motions(found)
-    gentle = gentle_spot(known)
+def _placing(bench: Bench) -> Placing:
+    """Where to look at the modes as they are tested, and where a sensor disturbs the bare ones."""
+    known, rig = motions(bench.found), bench.rig
+    bare = _bare(bench)
+    gentle = gentle_spot(known if bare is bench.found else motions(bare))
     sensor = None if rig is None else rig.sensor
     moved: tuple[float, ...] = ()
     if sensor is not None and gentle is not None:
-        moved = tuple(shifts(found, sensor.mass.value, gentle.at))
+        moved = tuple(shifts(bare, sensor.mass.value, gentle.at))
     return Placing(tuple(best_spots(known)), gentle, moved, tuple(traps(known)))
+
+
+def _bare(bench: Bench) -> Modes:
+    """The modes in the range without a sensor on the specimen."""
+    if not bench.tested.is_loaded:
+        return bench.found
+    wanted = {(mode.family, mode.order) for mode in bench.found.modes}
+    every = bench.tested.bare
+    inside = tuple(mode for mode in every.modes if (mode.family, mode.order) in wanted)
+    return replace(every, modes=inside) if inside else bench.found

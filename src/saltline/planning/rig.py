@@ -25,7 +25,9 @@ class Exciter:
     static_moment, dynamic_moment: largest moments across the drive axis at rest and in motion, N m;
                     None where not known.
     clamp_distance: from the drive axis to the face of the clamp where the specimen's free length
-                    begins, m.
+                    begins, m; None where not stated.
+    drive_axis:     where the drive axis meets the specimen, in the specimen's coordinates, m: (x,)
+                    on a beam, (x, y) on a plate; () where it follows from how the specimen is held.
     """
 
     force: Quantity
@@ -38,7 +40,8 @@ class Exciter:
     fixture_mass: Quantity = field(default=Quantity(0.0))
     static_moment: Quantity | None = None
     dynamic_moment: Quantity | None = None
-    clamp_distance: Quantity = field(default=Quantity(0.0))
+    clamp_distance: Quantity | None = None
+    drive_axis: tuple[Quantity, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

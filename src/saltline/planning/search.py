@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from saltline.planning.envelope import Level, Reach, reach
 from saltline.planning.pace import (
@@ -64,8 +64,8 @@ def search(low_hz: float, high_hz: float, known: Pace) -> Search:
 class Sweep:
     """One logarithmic sweep over the whole range.
 
-    octave_per_min, seconds, cycles: at the one rate that every resonance inside allows.
-    parts: the same range in stretches, each as fast as the resonance inside it allows.
+    octave_per_min, seconds, cycles: at the one rate that every excited resonance inside allows.
+    parts: the same range in stretches, each as fast as the excited resonance inside it allows.
     level: with which it is driven. reach: where the exciter can hold that; None for a force.
     """
 
@@ -86,17 +86,23 @@ def sweep(
     above_hz: float,
     below_hz: float | None,
     within: tuple[float, float] = (0.0, math.inf),
+    excited: Sequence[bool] | None = None,
 ) -> Sweep | None:
     """The sweep over some resonances, ascending; None where none lies `within` the exciter's range.
 
     above_hz, below_hz: the range; 0 and None where it follows from the resonances.
+    excited: which of them the drive excites, by which alone the rates go; None for all. Where it
+             excites none inside, the rates go by all of them.
     """
-    inside = [f for f in frequencies_hz if within[0] <= f <= within[1]]
+    reached = [within[0] <= f <= within[1] for f in frequencies_hz]
+    inside = [f for f, is_reached in zip(frequencies_hz, reached, strict=True) if is_reached]
     if not inside:
         return None
+    answering = _answering(reached, excited)
     low = max(above_hz or BELOW_FIRST * inside[0], within[0])
     high = min(below_hz or ABOVE_LAST * inside[-1], within[1])
-    rates = [pace(f, damping_ratio).sweep_octave_per_min for f in inside]
+    peaks = [frequencies_hz[n] for n in answering]
+    rates = [pace(f, damping_ratio).sweep_octave_per_min for f in peaks]
     rate = min(USUAL_OCTAVES, *rates)
     return Sweep(
         low_hz=low,
@@ -104,10 +110,19 @@ def sweep(
         octave_per_min=rate,
         seconds=sweep_seconds(low, high, rate),
         cycles=sweep_cycles(low, high, rate),
-        parts=tuple(stretches(inside, damping_ratio, low_hz=low, high_hz=high)),
+        parts=tuple(
+            replace(part, number=None if part.number is None else answering[part.number])
+            for part in stretches(peaks, damping_ratio, low_hz=low, high_hz=high)
+        ),
         level=None,
         reach=None,
     )
+
+
+def _answering(reached: Sequence[bool], excited: Sequence[bool] | None) -> list[int]:
+    """The numbers of the resonances by which the rates go."""
+    numbers = [n for n, is_reached in enumerate(reached) if is_reached]
+    return [n for n in numbers if excited is None or excited[n]] or numbers
 
 
 def first_level(drives: Sequence[float], through: str) -> Level | None:

@@ -22,6 +22,9 @@ found, and the flash rate with it, may lie lower than predicted (our choice)."""
 SLOW_HZ = 1.0
 """A motion that the eye follows at ease (common practice, no source)."""
 
+FINE = 0.1
+"""A flash rate is stated so finely that what is seen is off by less than this part of `SLOW_HZ`."""
+
 MOST_CYCLES = 100
 """With more cycles than this between two flashes a picture hardly stands: an error of the flash
 rate shifts what is seen by so many times as much (our choice)."""
@@ -51,6 +54,14 @@ class Flash:
         """Whether the rate lies in, or hardly above, the band that can trigger seizures."""
         low, high = FLICKER_HZ
         return low <= self.flash_hz <= (1.0 + FLICKER_MARGIN) * high
+
+    @property
+    def decimals(self) -> int:
+        """With how many decimals the flash rate in Hz is to be stated.
+
+        f - n F has n times the error of F, which is half a unit of its last digit.
+        """
+        return max(0, math.floor(math.log10(0.5 * self.cycles / (FINE * SLOW_HZ))) + 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from saltline.facts import STANDARD_GRAVITY
 from saltline.planning.driving import ASKED, Driving
-from saltline.planning.plan import Plan, PlannedMode
+from saltline.planning.each_mode import PlannedMode
+from saltline.planning.plan import Plan
 from saltline.planning.search import FIRST_LOOK
 from saltline.planning.strobe import SLOW_HZ, Flash
 from saltline.show.phrases import (
@@ -39,8 +40,9 @@ def mode_block(plan: Plan, planned: PlannedMode, unit: LengthUnit) -> list[str]:
     title = f"MODE {mode.rank}, {mode.family} {mode.order}: {FIVE(mode.frequency_hz)} Hz"
     if band is not None:
         title += f" ({FOUR(band.low_hz)} to {FOUR(band.high_hz)} Hz)"
-    if planned.with_sensor_hz is not None:
-        title += f", with the sensor {FIVE(planned.with_sensor_hz)} Hz"
+    if planned.bare_hz is not None:
+        also = " and its twin" if mode.multiplicity > 1 else ""
+        title += f", without the sensor{also} {FIVE(planned.bare_hz)} Hz"
     return entries(title, _rows(plan, planned, unit))
 
 
@@ -52,7 +54,18 @@ def _rows(plan: Plan, planned: PlannedMode, unit: LengthUnit) -> Iterator[Entry]
         return
     yield "search", _search(planned)
     yield from _rest(plan, planned, unit)
-    yield "found", "f ___________ Hz   counted ________   level ________   note ________________"
+    yield "found", BLANKS
+    if planned.mode.multiplicity > 1 or _are_two(plan):
+        yield "and its twin", BLANKS
+
+
+BLANKS = "f ___________ Hz   counted ________   level ________   note ________________"
+"""What is written down of a mode that is found."""
+
+
+def _are_two(plan: Plan) -> bool:
+    """Whether two specimens show the mode, each at a frequency of its own."""
+    return plan.balance is not None and plan.balance.layout == "twin"
 
 
 def _rest(plan: Plan, planned: PlannedMode, unit: LengthUnit) -> Iterator[Entry]:
@@ -114,10 +127,12 @@ def _motion(plan: Plan, driving: Driving, unit: LengthUnit) -> str:
     place = place_text(plan.specimen, peak.moves_most_at, unit)
     in_g = peak.acceleration / STANDARD_GRAVITY
     text = f"Then {TWO(swing)} {unit.sign} peak-to-peak and {TWO(in_g)} g at {place}"
+    if plan.through == "point":
+        text += f", {TWO(peak.base_acceleration / STANDARD_GRAVITY)} g where it is pushed"
     if peak.strain is not None and peak.strained_most_at is not None:
         where = place_text(plan.specimen, peak.strained_most_at, unit)
         text += f", {TWO(1e6 * peak.strain)} µm/m of strain at {where}"
-    text += f", {TWO(peak.force)} N of the exciter"
+    text += f", {TWO(peak.force)} N of the exciter at its worst near the peak"
     geometry = plan.specimen.geometry
     size = geometry.diameter.value if isinstance(geometry, DiscGeometry) else max(geometry.size)
     if peak.relative_displacement > SMALL * size:
@@ -135,9 +150,9 @@ def _strobe(planned: PlannedMode) -> Iterator[Entry]:
     if planned.strobe_fault:
         yield "strobe", planned.strobe_fault
         return
-    parts = [f"stands still at {_settings(found.frozen)}"]
+    parts = [f"by the f FOUND, here as predicted: stands still at {_settings(found.frozen)}"]
     if _steady(found.slowed):
-        parts.append(f"creeps forward at {SLOW_HZ:g} Hz at {_settings(found.slowed)}")
+        parts.append(f"creeps forward at d = {SLOW_HZ:g} Hz at {_settings(found.slowed)}")
     if _steady(found.misleading):
         parts.append(f"shows several images at {_settings(found.misleading)}")
     flicker = [flash for flash in found.frozen if flash.is_flicker]
@@ -156,25 +171,24 @@ def _settings(flashes: Sequence[Flash]) -> str:
 
 
 def _setting(flash: Flash) -> str:
-    """ "f/2 = 81.54 Hz", "(f-1)/2 = 81.04 Hz", "2f = 326.2 Hz (2)" with the number of images."""
+    """ "f/2 = 81.54 Hz", "(f-d)/2 = 81.04 Hz", "2f = 326.2 Hz (2)" with the number of images."""
     name = "f" if flash.images == 1 else f"{flash.images}f"
     if flash.apparent_hz:
-        name = f"f-{flash.apparent_hz:g}" if flash.cycles == 1 else f"(f-{flash.apparent_hz:g})"
+        name = "f-d" if flash.cycles == 1 else "(f-d)"
     if flash.cycles > 1:
         name += f"/{flash.cycles}"
     images = f" ({flash.images})" if flash.images > 1 else ""
-    return f"{name} = {FOUR(flash.flash_hz)} Hz{images}"
+    rate = max(FOUR(flash.flash_hz), f"{flash.flash_hz:.{flash.decimals}f}", key=len)
+    return f"{name} = {rate} Hz{images}"
 
 
 def watch_text(plan: Plan, driving: Driving) -> str:
     """How a mode is seen, and from which level on."""
-    known = driving.watch
-    text = listed(known.ways)
-    visible = drive_text(driving.visible, plan.through)
-    if driving.visible <= driving.drive:
-        text += f"; the motion is visible from {visible}"
-    else:
-        text += f"; too little to be visible, which would take {visible}"
+    known, rig = driving.watch, plan.rig
+    on_base = rig is not None and rig.sensor is not None and not rig.sensor.at
+    names = [SENSOR if way == "sensor" and on_base else way for way in known.ways]
+    text = listed(names) if names else "nothing of the rig shows it at this level"
+    text += f"; {_visible(plan, driving)}"
     if known.salt_moves is None or known.salt_thrown is None:
         return text
     moves = drive_text(driving.drive * known.salt_moves, plan.through)
@@ -183,6 +197,25 @@ def watch_text(plan: Plan, driving: Driving) -> str:
         return f"{text}; salt would move from {moves}"
     text += f"; salt moves from {moves}"
     return text if known.salt_thrown > 1.0 else f"{text} and is thrown off from {thrown}"
+
+
+SENSOR = "a sensor put on the specimen"
+"""What is named where the rig has its sensor on the base, which moves alike in every mode."""
+
+
+def _visible(plan: Plan, driving: Driving) -> str:
+    """From which level on the motion is seen, by strobe and by eye."""
+    known = driving.watch
+    by_eye, by_strobe = (
+        None if times is None else drive_text(driving.drive * times, plan.through)
+        for times in (known.by_eye, known.by_strobe)
+    )
+    if driving.visible > driving.drive:
+        how = "by eye" if by_strobe is None else "by strobe"
+        return f"too little to be visible, which would take {by_strobe or by_eye} {how}"
+    if by_strobe is None:
+        return f"the motion is visible by eye from {by_eye}"
+    return f"the motion is visible by strobe from {by_strobe}, by eye from {by_eye}"
 
 
 def _stay(planned: PlannedMode) -> str:

@@ -59,8 +59,8 @@ def entries(title: str, rows: Iterable[Entry]) -> list[str]:
     return lines
 
 
-_UNIT = re.compile(r"(?<=[0-9]) (?=(%|[a-zµ/]{1,3}\b|Hz|N))| (?==)|(?<==) ")
-"""A space between a number and its unit, or about "=": no line is broken there."""
+_UNIT = re.compile(r"(?<=[0-9]) (?=(%|[a-zµ/]{1,3}\b|Hz|N))|(?<= N) (?=m\b)| (?==)|(?<==) ")
+"""A space between a number and its unit, within "N m" or about "=": no line is broken there."""
 
 
 def duration(seconds: float) -> str:
@@ -107,6 +107,10 @@ def _place(geometry: Geometry, at: Sequence[float], unit: LengthUnit) -> str:
 @_place.register
 def _(geometry: BeamGeometry, at: Sequence[float], unit: LengthUnit) -> str:
     near = SAME_PLACE * geometry.length
+    if at[0] < -near:
+        return f"{unit.text(-at[0])} {unit.sign} before the start"
+    if at[0] > geometry.length + near:
+        return f"{unit.text(at[0] - geometry.length)} {unit.sign} beyond the end"
     if at[0] < near:
         return "the start"
     if at[0] > geometry.length - near:

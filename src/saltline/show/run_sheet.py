@@ -1,12 +1,11 @@
-"""A run sheet in words: cautions, set-up, sweep, and a block for each mode."""
+"""A run sheet in words: what it is for, the cautions, and the set-up."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from saltline.forced.drive import NOT_EXCITED
 from saltline.planning.cautions import CAUTIONS
-from saltline.planning.places import BLIND, SEEN, Trap
+from saltline.planning.loaded import sensor_on
 from saltline.planning.plan import Plan
 from saltline.planning.rig import Rig
 from saltline.show.phrases import (
@@ -14,20 +13,22 @@ from saltline.show.phrases import (
     entries,
     mass_text,
     place_text,
-    ranks_text,
     stated,
 )
+from saltline.show.place_sheet import places, undriven
 from saltline.show.table import LengthUnit, significant
-from saltline.tracing.nodecircles import DiscPattern
 
-NEVER = ("edgewise", "torsion", "axial")
-"""Families that a drive across the wide face cannot move, wherever it pushes on the axis."""
+TWO, THREE = (significant(digits) for digits in (2, 3))
 
-TOO_HEAVY = 0.1
-"""A sensor that shifts a mode by more than this changes the test; the first-order figure ends here
-too (our choice)."""
+LEAST = 1e-5
+"""An overhang of less than this, in N m per kg, is rounding: a micrometre's."""
 
-TWO, THREE, FOUR = (significant(digits) for digits in (2, 3, 4))
+FOUND = (
+    "every rate is set from f, the frequency FOUND at the exciter, not from the predicted one: a "
+    "flash every n cycles, at f/n, shows the motion at rest, (f - d)/n lets it creep forward at d. "
+    "Several rates show it at rest; the highest that shows a SINGLE image is f"
+)
+"""What is said once of all flash rates."""
 
 
 def title(plan: Plan) -> str:
@@ -47,7 +48,7 @@ def cautions() -> list[str]:
 
 def set_up(plan: Plan, unit: LengthUnit) -> list[str]:
     """What is mounted, how it is driven, and where to look at it."""
-    rows = [*_mounting(plan, unit), *_places(plan, unit), *_undriven(plan, unit)]
+    rows = [*_mounting(plan, unit), *places(plan, unit), *undriven(plan, unit)]
     return entries("SET UP", rows)
 
 
@@ -58,12 +59,30 @@ def _mounting(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
     holds += [f"{number} support{'s' if number > 1 else ''}"] if number else []
     mass = mass_text(plan.facts.mass_kg)
     yield ("specimen", f"{specimen.name}, {specimen.material.name}, {mass}; {', '.join(holds)}")
+    yield from _tested(plan, unit)
     yield ("driven", _drive(plan, unit))
     if rig is not None:
         yield ("exciter", _exciter(rig, unit))
+        yield from _axis(plan, unit)
         yield from _moment(plan)
         yield from _twins(plan, rig)
         yield from _strength(plan)
+        if any(p.flashes is not None and not p.strobe_fault for p in plan.modes):
+            yield ("strobe", FOUND)
+
+
+def _tested(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
+    """What is on the specimen while it is tested."""
+    sensor = sensor_on(plan.rig)
+    if sensor is None:
+        return
+    at = place_text(plan.specimen, [q.value for q in sensor.at], unit)
+    together = mass_text(plan.facts.mass_kg + sensor.mass.value)
+    yield (
+        "tested",
+        f"with the {mass_text(sensor.mass.value)} sensor at {at}, {together} together: every "
+        "figure of this sheet is of the specimen with it on",
+    )
 
 
 def _drive(plan: Plan, unit: LengthUnit) -> str:
@@ -77,8 +96,10 @@ def _drive(plan: Plan, unit: LengthUnit) -> str:
         if plan.rig is not None:
             at += (
                 ", through a thin rod. Levels are those of the force there, read from a force "
-                "sensor: the exciter's own moving parts take the rest, and they shift the peaks of "
-                "motion that are seen without one"
+                "sensor between rod and specimen. Without one set the level, at each peak, by the "
+                "acceleration of the driving point, which each mode states beside it; between the "
+                "peaks it says nothing of the force, and the exciter's own moving parts shift the "
+                "peaks of motion that are then seen"
             )
         alone = '. Planned as ONE specimen: "layout: twin" means nothing where a point is pushed'
         return at + (alone if drive.layout == "twin" else "")
@@ -96,10 +117,36 @@ def _exciter(rig: Rig, unit: LengthUnit) -> str:
     )
 
 
+def _axis(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
+    """Where the drive axis is taken to be, about which every moment of the sheet is."""
+    known = plan.balance
+    if known is None or known.axis is None or known.axis.known == "centre":
+        return
+    place = place_text(plan.specimen, known.axis.at, unit)
+    how = {
+        "stated": "as the rig file says",
+        "clamp": "by the clamp_distance of the rig file",
+        "face": (
+            "ASSUMED at the face of the clamp, for the rig file states no clamp_distance: every "
+            "mm that it is behind that adds to the moments below"
+        ),
+        "holds": (
+            "ASSUMED at the middle of what holds the specimen; if it is elsewhere, write the "
+            "drive_axis into the rig file, for every moment below is about it"
+        ),
+    }[known.axis.known]
+    if known.layout == "twin" and known.axis.known == "holds":
+        how += (
+            ". Of TWINS that is hardly true, for the axis lies between the two: the moment of one "
+            "alone is larger than this sheet has it"
+        )
+    yield ("drive axis", f"{place}, {how}")
+
+
 def _moment(plan: Plan) -> Iterator[Entry]:
     """The moment of an overhang on the exciter at rest."""
     known, rig = plan.balance, plan.rig
-    if known is None or rig is None or known.alone == 0.0:
+    if known is None or rig is None or known.alone <= LEAST * known.mass:
         return
     limit = rig.exciter.static_moment
     text = f"at rest the overhang's weight turns the table with {THREE(known.alone)} N m"
@@ -107,6 +154,8 @@ def _moment(plan: Plan) -> Iterator[Entry]:
         text = f"two overhangs of {THREE(known.alone)} N m cancel, as far as they are alike"
     elif limit is not None:
         text += f"; the exciter bears {stated(limit.value)} N m"
+    else:
+        text += "; what the exciter bears (static_moment) is not in the rig file"
     if known.too_much_at_rest:
         text += (
             ": TOO MUCH. Do not mount it like this; carry its weight, shorten the overhang, or put "
@@ -118,46 +167,44 @@ def _moment(plan: Plan) -> Iterator[Entry]:
 def _twins(plan: Plan, rig: Rig) -> Iterator[Entry]:
     """How far twins cancel each other's moment, by their tolerances."""
     known = plan.balance
-    if known is None or not known.twins:
+    if known is None or known.layout != "twin":
+        return
+    find = "Find each one's resonance alone first, and trim the higher with a small mass until both"
+    if not known.twins:
+        yield (
+            "twins",
+            "the file states no tolerances, so how far apart the two may resonate is not known; "
+            f"{_alone(plan, rig)}. {find} agree",
+        )
         return
     worst = max(known.twins, key=lambda twins: twins.mismatch)
     apart = f"by their tolerances the two may resonate up to {TWO(100.0 * worst.mismatch)} % apart"
     width = f"a resonance is {TWO(100.0 * worst.bandwidth)} % wide"
-    if not worst.may_part:
-        left = max(twins.left for twins in known.twins)
+    if worst.may_part:
         yield (
             "twins",
-            f"{apart}, and {width}: at resonance they leave up to {TWO(100.0 * left)} % of the "
-            "moment of one alone",
+            f"{apart}, yet {width} (half-power): then they answer one after the other, and "
+            f"{_alone(plan, rig)}. {find} agree",
         )
         return
-    text = (
-        f"{apart}, yet {width} (half-power): then they answer one after the other, and the moment "
-        "of one alone is on the table"
-    )
-    alone = _moment_alone(plan)
-    if alone > 0.0:
-        text += f", up to {TWO(alone)} N m at the levels below"
-    limit = rig.exciter.dynamic_moment
-    if limit is not None and alone > limit.value:
-        part = TWO(100.0 * limit.value / alone)
-        text += (
-            f", MORE than the {stated(limit.value)} N m that the exciter bears in motion: use no "
-            f"more than {part} % of them until the two agree"
-        )
+    left = max(twins.left for twins in known.twins)
     yield (
         "twins",
-        f"{text}. Find each one's resonance alone first, and trim the higher with a small mass "
-        "until both agree",
+        f"{apart}, and {width}: at resonance they leave up to {TWO(100.0 * left)} % of the "
+        "moment of one alone",
     )
 
 
-def _moment_alone(plan: Plan) -> float:
-    """The largest moment of one of two twins at the levels of the sheet, N m."""
-    assert plan.balance is not None
-    drives = {p.mode.rank: p.driving.drive for p in plan.modes if p.driving is not None}
-    made = [t.moment * drives.get(t.mode.rank, 0.0) for t in plan.balance.turnings]
-    return max(made, default=0.0)
+def _alone(plan: Plan, rig: Rig) -> str:
+    """That the moment of one of the twins is reckoned with, and how much it is."""
+    limit = rig.exciter.dynamic_moment
+    text = "the moment of one alone is on the table"
+    most = max((p.driving.peak.moment for p in plan.modes if p.driving is not None), default=0.0)
+    if most > 0.0:
+        text += f", up to {TWO(most)} N m at the levels below"
+    if limit is None:
+        return f"{text}; what the exciter bears (dynamic_moment) is not in the rig file"
+    return f"{text}, which are held to the {stated(limit.value)} N m that the exciter bears"
 
 
 def _strength(plan: Plan) -> Iterator[Entry]:
@@ -182,93 +229,3 @@ def _strength(plan: Plan) -> Iterator[Entry]:
         )
         return
     yield ("strain", f"NO LIMIT: {why}, and no level below keeps it from cracking; {cure}")
-
-
-def _places(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
-    placing = plan.placing
-    if placing is None:
-        return
-    best, *others = placing.spots
-    where = place_text(plan.specimen, best.at, unit)
-    if best.weakest >= SEEN:
-        part = f"{TWO(100.0 * best.weakest)} %"
-        text = f"{where}: every mode moves there by at least {part} of its largest motion"
-    else:
-        more = "".join(f", then {place_text(plan.specimen, spot.at, unit)}" for spot in others)
-        together = min(map(max, zip(*(spot.seen for spot in placing.spots), strict=True)))
-        text = (
-            f"no one place moves well in every mode; use {where}{more}: at one of them every mode "
-            f"moves by at least {TWO(100.0 * together)} % of its largest motion"
-        )
-    if any(planned.mode.family == "torsion" for planned in plan.modes):
-        text += "; torsion shows along the long edges, not on the middle line"
-    if any(isinstance(p.pattern, DiscPattern) and p.pattern.diameters for p in plan.modes):
-        text += ". A nodal diameter may run through any place: look at two or three angles"
-    yield ("watch at", text)
-    sensor = None if plan.rig is None else plan.rig.sensor
-    if sensor is not None:
-        yield ("sensor", _sensor(plan, unit))
-    if placing.traps:
-        yield ("not at", "; ".join(map(_trap, placing.traps)))
-
-
-def _trap(trap: Trap) -> str:
-    return f"{trap.name} (hardly moves in {ranks_text(trap.ranks)})"
-
-
-def _sensor(plan: Plan, unit: LengthUnit) -> str:
-    assert plan.rig is not None
-    assert plan.rig.sensor is not None
-    assert plan.placing is not None
-    sensor, placing = plan.rig.sensor, plan.placing
-    mass = mass_text(sensor.mass.value)
-    if sensor.at:
-        moved = [
-            100.0 * (p.with_sensor_hz / p.mode.frequency_hz - 1.0)
-            for p in plan.modes
-            if p.with_sensor_hz is not None
-        ]
-        place = place_text(plan.specimen, [q.value for q in sensor.at], unit)
-        text = f"{mass} at {place}, as the rig file says, where it {_shift_range(moved)}"
-    else:
-        text = f"{mass} on the base, where it shifts no mode"
-    if placing.gentle is None:
-        return text
-    gentle = place_text(plan.specimen, placing.gentle.at, unit)
-    if min(placing.shifts) < -TOO_HEAVY:
-        return (
-            f"{text}. It is too heavy for this specimen: even at {gentle}, where it disturbs "
-            f"least, it would shift modes by more than {100.0 * TOO_HEAVY:g} %"
-        )
-    shift = _shift_range([100.0 * s for s in placing.shifts])
-    return (
-        f"{text}. On the specimen it sees every mode and disturbs least at {gentle}, where it "
-        f"{shift}, or so"
-    )
-
-
-def _shift_range(percents: list[float]) -> str:
-    if not percents:
-        return "shifts no mode"
-    low, high = (TWO(shift) for shift in sorted((min(percents), max(percents)), key=abs))
-    return f"shifts the modes by {low if low == high else f'{low} to {high}'} %"
-
-
-def _undriven(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
-    """Modes that the drive does not excite, and from where one would."""
-    still = [p.mode for p in plan.modes if p.share is not None and p.share < NOT_EXCITED]
-    across = [mode.rank for mode in still if mode.family not in NEVER]
-    others = [mode.rank for mode in still if mode.family in NEVER]
-    if others:
-        yield (
-            "not driven",
-            f"{ranks_text(others)}, for the drive moves the specimen out of its wide face alone",
-        )
-    if across:
-        text = f"{ranks_text(across)}: by symmetry, or because the drive stands on a node"
-        best = plan.placing.spots[0] if plan.placing is not None else None
-        if best is not None and best.weakest >= BLIND:
-            text += (
-                f". A force at {place_text(plan.specimen, best.at, unit)} would drive every mode"
-            )
-        yield ("not driven", text)
