@@ -8,7 +8,7 @@ import pytest
 
 import saltline
 from saltline.forced.response import driven, relative_displacement
-from saltline.sweeps.line_up import lined_up
+from saltline.sweeps.line_up import lined_up, reversed_sensors
 from saltline.sweeps.picks import pick
 from saltline.sweeps.sweep import Recording
 
@@ -71,3 +71,26 @@ def test_one_recording_is_its_own_list(picked):
     assert [row.pick.frequency_hz for row in rows] == pytest.approx(
         [p.frequency_hz for p in found.picks]
     )
+
+
+def test_a_sensor_on_a_node_stands_still_and_spoils_no_count(picked):
+    node = saltline.load(REED).modes(count=2)
+    place = float(node.modes[1].shape.line.breaks[-1]) * 0.7834  # of mode 2, Blevins, from memory
+    known = driven(node, damping_ratio=0.008)
+    motion = relative_displacement(known, HZ, np.array([[place]]))[:, 0]
+    motion = motion * -((2 * np.pi * HZ) ** 2)
+    rng = np.random.default_rng(6)
+    motion = motion + 0.02 * (rng.standard_normal(HZ.size) + 1j * rng.standard_normal(HZ.size))
+    on_node = pick(Recording("node.csv", HZ, motion))
+    rows = lined_up([*picked, on_node], [*PLACES, place])
+    assert [row.nodes for row in rows][:2] == [0, 1]
+    assert next(one.sign for one in rows[1].seen if one.at_m == place) == 0
+
+
+def test_a_sensor_that_is_turned_round_is_pointed_at_and_nothing_counted(picked):
+    one = picked[3].recording
+    turned = pick(replace(one, response=-one.response))
+    rows = lined_up([*picked[:3], turned, *picked[4:]], PLACES)
+    assert reversed_sensors(rows) == [PLACES[3]]
+    assert {row.nodes for row in rows} == {None}
+    assert reversed_sensors(lined_up(picked, PLACES)) == []

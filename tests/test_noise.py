@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from saltline.sweeps.noise import block_means, running_median, scatter, step_of
+from saltline.sweeps.noise import block_means, running_median, scatter, smoothed_by, step_of
 
 RNG = np.random.default_rng(3)
 
@@ -52,3 +52,12 @@ def test_a_running_median_leaves_out_what_stands_out():
 def test_block_means_drop_the_rest():
     assert block_means(np.arange(7.0), 3).tolist() == [1.0, 4.0]
     assert block_means(np.arange(3.0), 1).tolist() == [0.0, 1.0, 2.0]
+
+
+def test_readings_that_an_instrument_has_smoothed_are_told_from_others():
+    rng = np.random.default_rng(8)
+    noise = rng.standard_normal(6000)
+    assert smoothed_by(noise) == 1
+    assert smoothed_by(np.convolve(noise, np.full(3, 1 / 3), mode="valid")) in (2, 4)
+    assert smoothed_by(np.convolve(noise, np.full(6, 1 / 6), mode="valid")) in (4, 8)
+    assert smoothed_by(np.sin(np.linspace(0.0, 9.0, 6000))) == 1

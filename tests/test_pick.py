@@ -62,3 +62,28 @@ def test_a_file_that_is_no_sweep_is_refused_in_a_line(tmp_path, text, said):
     assert result.exit_code == 2
     assert said in result.output
     assert "Traceback" not in result.output
+
+
+def test_a_recording_is_never_written_over(tmp_path):
+    path = tmp_path / "sweep.csv"
+    path.write_bytes(Path(SWEEP).read_bytes())
+    result = run(str(path), "--list", str(path), "--force")
+    assert result.exit_code == 2
+    assert "this is the recording itself" in result.stderr
+    assert path.read_bytes() == Path(SWEEP).read_bytes()
+
+
+def test_a_clock_beside_the_frequencies_is_left_out(tmp_path):
+    rows = Path(SWEEP).read_text(encoding="utf-8").split("\n")
+    rows = [row for row in rows if not row.startswith("#")]
+    path = tmp_path / "clock.csv"
+    path.write_text(
+        "\n".join(
+            [
+                f"Time,{rows[0]}",
+                *(f"12:00:{k % 60:02d}.000,{row}" for k, row in enumerate(rows[1:]) if row),
+            ]
+        ),
+        encoding="utf-8",
+    )
+    assert run(str(path)).exit_code == 0

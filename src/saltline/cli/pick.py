@@ -179,6 +179,7 @@ def command(
         raise click.UsageError(
             f"--at is given {len(places)} times for {len(paths)} files; give it once for each"
         )
+    _refuse_recordings((list_path, picture_path), paths)
     if list_path is not None:
         check_target(list_path, LIST_ENDINGS, force=force)
     if picture_path is not None:
@@ -193,6 +194,14 @@ def command(
         files.append((picture_path, _picture(picture_path, found, rows)))
     show(as_list(list_rows(found, rows), result.remarks) if form == "csv" else result, form)
     write_all(files, force=force)
+
+
+def _refuse_recordings(targets: Sequence[Path | None], paths: Sequence[str]) -> None:
+    """Never write over a recording, not even with --force: it cannot be made again."""
+    for target in targets:
+        for path in paths:
+            if target is not None and path != "-" and target.resolve() == Path(path).resolve():
+                fail(f"{target}: this is the recording itself; write to another file")
 
 
 def _recording(

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from saltline.show.table import Column, Result, Table, fixed, significant
-from saltline.sweeps.line_up import Shared
+from saltline.sweeps.line_up import Shared, reversed_sensors
 from saltline.sweeps.picks import Picked
 from saltline.sweeps.strange import Strange
 from saltline.words import visible
@@ -36,8 +36,14 @@ def picked(found: Sequence[Picked], rows: Sequence[Shared]) -> Result:
     }
     shown = [_shown(number, row) for number, row in enumerate(rows, start=1)]
     table = Table(_columns(found, rows), shown)
-    lines = [line for number, row in enumerate(rows, start=1) for line in _warned(number, row)]
+    lines = _warned(rows)
     lines += [_strange_line(one, strange, found, rows) for one in found for strange in one.strange]
+    lines += [
+        f"the sensor at {1e3 * at:.4g} mm moves against both its neighbours in every resonance: is "
+        "it, or its cable, turned round? No count of nodes is taken from the signs; put a minus "
+        "before its amplitudes, or its phases half a turn on, and pick again"
+        for at in reversed_sensors(rows)
+    ]
     if not rows:
         lines.insert(0, NO_RESONANCE)
     return Result(data, (table,), tuple(lines), remarks=tuple(_remarks(found)))
@@ -163,8 +169,16 @@ def _decimals(error: float) -> int:
     return min(max(1 - math.floor(math.log10(error)), 0), 4)
 
 
-def _warned(number: int, row: Shared) -> list[str]:
-    return [f"row {number}: {warning}" for warning in row.pick.warnings]
+def _warned(rows: Sequence[Shared]) -> list[str]:
+    """The warnings, each once, with the rows that it is about."""
+    about: dict[str, list[int]] = {}
+    for number, row in enumerate(rows, start=1):
+        for warning in row.pick.warnings:
+            about.setdefault(warning, []).append(number)
+    return [
+        f"row{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}: {warning}"
+        for warning, numbers in about.items()
+    ]
 
 
 def _strange_line(

@@ -18,6 +18,7 @@ from saltline.sweeps.judged import SweptPast, swept_past
 from saltline.sweeps.noise import block_means
 from saltline.sweeps.peaks import Peak, half_power_points
 from saltline.sweeps.sweep import Recording
+from saltline.sweeps.swept import FASTEST
 
 RUNG_OUT = 0.01
 """A resonance rings until this part of its height is left."""
@@ -68,8 +69,10 @@ def _with_ringing(
     assert recording.hz_per_s is not None
     rate = float(np.interp(peak.hz, recording.hz, recording.hz_per_s))
     width = points[1] - points[0]
-    # It falls by exp(-pi B t) while the drive goes on by t times the rate.
-    seconds = math.log(1.0 / RUNG_OUT) / (math.pi * (past.slow_hz or width))
+    # It falls by exp(-pi B t) while the drive goes on by t times the rate. Where the width does not
+    # tell B, that is less than the least which it would.
+    bandwidth = past.slow_hz or math.sqrt(abs(rate) / FASTEST)
+    seconds = math.log(1.0 / RUNG_OUT) / (math.pi * bandwidth)
     before, after = BEFORE * width, max(abs(rate) * seconds, BEFORE * width)
     low, high = (before, after) if rate > 0.0 else (after, before)
     height = float(np.interp(peak.hz, recording.hz, recording.magnitude))

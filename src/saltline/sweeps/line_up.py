@@ -26,6 +26,11 @@ SURELY_SAME = 3.0
 STILL = 0.05
 """A sensor that moves less than this part of the largest motion stands near a node."""
 
+FEWEST_SENSORS = 4
+
+HARDLY = 0.2
+"""... and one that finds no resonance where others do, less than this part of it."""
+
 CLEAR = 0.7
 """Of a sensor that moves with or against the others, the cosine of the phase is at least this."""
 
@@ -70,8 +75,27 @@ def lined_up(picked: Sequence[Picked], places_m: Sequence[float]) -> list[Shared
     places_m: where along the specimen each was recorded; none for recordings whose places are not
               known.
     """
-    shared = [_shared(group, places_m) for group in _groups(picked)]
+    shared = [_shared(picked, group, places_m) for group in _groups(picked)]
+    if reversed_sensors(shared):
+        return [replace(one, nodes=None) for one in shared]
     return _without_doubtful(shared)
+
+
+def reversed_sensors(shared: Sequence[Shared]) -> list[float]:
+    """Places, m, of sensors without whose sign the motion would change it less often.
+
+    A sensor between two others that is against both of them in several resonances, and with both in
+    none, is turned round, or its cable is. Told from `FEWEST_SENSORS` moving ones on.
+    """
+    gains: dict[float, list[int]] = {}
+    for one in shared:
+        moving = [sensor for sensor in one.seen if sensor.sign]
+        if len(moving) < FEWEST_SENSORS:
+            continue
+        for before, sensor, after in zip(moving, moving[1:], moving[2:], strict=False):
+            against = (sensor.sign != before.sign) + (sensor.sign != after.sign)
+            gains.setdefault(sensor.at_m, []).append(against - 1)
+    return sorted(at for at, found in gains.items() if min(found) >= 0 and sum(found) > 1)
 
 
 def _groups(picked: Sequence[Picked]) -> list[dict[int, Pick]]:
@@ -113,7 +137,22 @@ def _average(values: Sequence[tuple[float, float]]) -> tuple[float, float]:
     return mean, 1.0 / math.sqrt(float(weights.sum()))
 
 
-def _shared(group: dict[int, Pick], places_m: Sequence[float]) -> Shared:
+def _still(
+    picked: Sequence[Picked], group: dict[int, Pick], places_m: Sequence[float], most: Pick
+) -> list[Seen]:
+    """The sensors that found nothing since they hardly move there: they stand near a node."""
+    still = []
+    for i, one in enumerate(picked):
+        hz = one.recording.hz
+        if i in group or not hz[0] < most.frequency_hz < hz[-1]:
+            continue
+        there = float(np.interp(most.frequency_hz, hz, one.recording.magnitude))
+        if there < HARDLY * most.amplitude:
+            still.append(Seen(places_m[i], there, 0))
+    return still
+
+
+def _shared(picked: Sequence[Picked], group: dict[int, Pick], places_m: Sequence[float]) -> Shared:
     row = max(group, key=lambda row: group[row].amplitude)
     most = group[row]
     frequency, error = _average([(p.frequency_hz, p.frequency_error_hz) for p in group.values()])
@@ -122,6 +161,7 @@ def _shared(group: dict[int, Pick], places_m: Sequence[float]) -> Shared:
     if not places_m:
         return Shared(pick, row, ())
     seen = [Seen(places_m[i], p.amplitude, _sign(p, most)) for i, p in group.items()]
+    seen += _still(picked, group, places_m, most)
     seen.sort(key=lambda one: one.at_m)
     signs = [one.sign for one in seen if one.sign]
     if len(signs) < 2 or any(one.sign is None for one in seen) or len(seen) < len(places_m):

@@ -54,6 +54,35 @@ def scatter(values: Values) -> Values:
     return np.asarray(np.maximum(found, step_of(values)))
 
 
+SMOOTHED_BY = (1, 2, 4, 8, 16)
+"""Over so many readings an instrument may have smoothed."""
+
+GROWS, LEVELS = 1.25, 1.2
+"""Of readings that were smoothed the differences between farther ones grow by more than this, until
+they are level within that."""
+
+
+def smoothed_by(values: Values) -> int:
+    """Over about how many readings an instrument has smoothed, 1 where their noise is their own.
+
+    Third differences at growing distances: of noise of each reading's own they are alike, of
+    smoothed noise they grow up to the length of the filter, and of a smooth course without noise
+    they grow on, as the cube of the distance.
+    """
+    usual = []
+    for lag in SMOOTHED_BY:
+        if values.size < 64 * lag:
+            break
+        a, b, c, d = (values[k * lag : values.size - (3 - k) * lag] for k in range(4))
+        usual.append(float(np.median(np.abs(a - 3.0 * b + 3.0 * c - d))))
+    if len(usual) < 3 or usual[0] <= 0.0 or usual[1] < GROWS * usual[0]:
+        return 1
+    for lag, here, farther in zip(SMOOTHED_BY, usual, usual[1:], strict=False):
+        if farther < LEVELS * here:
+            return lag
+    return 1
+
+
 def step_of(values: Values) -> Values:
     """The step to which readings are rounded, of each reading; 0 where they are not."""
     if np.iscomplexobj(values):

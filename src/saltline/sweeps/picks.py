@@ -14,7 +14,9 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.planning.pace import pace
-from saltline.sweeps.curve import Curve, curve_of
+from saltline.sweeps.clipping import clipped
+from saltline.sweeps.curve import Curve, curve_of, without_delay
+from saltline.sweeps.doubts import crowds, cut_off
 from saltline.sweeps.group_fit import Resonance
 from saltline.sweeps.hurried import Hurried, hurried, recorded_points
 from saltline.sweeps.judged import (
@@ -25,6 +27,8 @@ from saltline.sweeps.judged import (
     on_the_fit,
     swept_past,
 )
+from saltline.sweeps.lateness import Lateness, lateness
+from saltline.sweeps.noise import smoothed_by
 from saltline.sweeps.orientation import Orientation, oriented
 from saltline.sweeps.peaks import Peak, first_peaks
 from saltline.sweeps.resonance_fit import find_resonances
@@ -34,6 +38,9 @@ from saltline.sweeps.sweep import FEWEST_READINGS, Recording, gaps
 
 MOSTLY = 0.7
 """Phases are of use where this part of the clear peaks turns out to be resonances with them."""
+
+SHARP = 0.1
+"""Resonances whose width is known to this part are asked how late the response is."""
 
 SHARPEST = 1e-7
 """A damping ratio that is less is not told from none."""
@@ -106,6 +113,7 @@ def pick(recording: Recording) -> Picked:
             recording = replace(
                 recording, response=recording.magnitude, remarks=(*recording.remarks, said)
             )
+    fit, late = _in_time(smooth, fit) if recording.has_phase else (fit, Lateness())
     empty = gaps(recording)
     picks = [_hurried_pick(recording, one, empty) for one in fit.fast]
     picks += [
@@ -115,18 +123,32 @@ def pick(recording: Recording) -> Picked:
         and not any(one.low_hz < resonance.place_hz < one.high_hz for one in fit.fast)
     ]
     picks.sort(key=lambda one: one.frequency_hz)
+    if fit.how.delay_s and not late.is_known:
+        said = f"{recording.path}: how late it is shows too roughly for its phases to be compared"
+        recording = replace(recording, remarks=(*recording.remarks, said))
+        picks = [replace(one, residue=None) for one in picks]
+    doubts = crowds(picks, has_phase=recording.has_phase)
+    picks = [
+        replace(one, warnings=(*one.warnings, doubts[row])) if row in doubts else one
+        for row, one in enumerate(picks)
+    ]
     strange = [
         *lone_readings(recording, lone),
         *may_be(picks),
         *drive_notches(recording),
+        *cut_off(recording, picks, empty),
     ]
+    if not recording.how:
+        ceiling = clipped(recording.magnitude, recording.path, "amplitude")
+        recording = replace(recording, remarks=(*recording.remarks, *ceiling))
     return Picked(
         recording=recording,
         picks=tuple(picks),
         strange=tuple(sorted(strange, key=lambda s: s.frequency_hz)),
         gaps=tuple(empty),
-        noise=fit.curve.scatter / (hz / fit.curve.pivot) ** fit.curve.power,
-        delay_s=fit.how.delay_s,
+        noise=np.interp(hz, fit.curve.hz, fit.curve.scatter)
+        / (hz / fit.curve.pivot) ** fit.curve.power,
+        delay_s=fit.how.delay_s + late.delay_s,
         is_turned=fit.how.is_turned,
     )
 
@@ -146,6 +168,9 @@ class _Fit:
 
 def _fitted(recording: Recording) -> _Fit:
     curve = curve_of(recording.hz, recording.response, smeared_hz=recording.smeared_hz)
+    if not recording.smeared_hz:
+        # What an instrument has smoothed are fewer readings than they seem.
+        curve = curve.thinned(smoothed_by(curve.y))
     peaks = first_peaks(curve)
     fast = hurried(recording, peaks)
     barred = [(one.low_hz, one.high_hz) for one in fast]
@@ -153,6 +178,22 @@ def _fitted(recording: Recording) -> _Fit:
     if recording.has_phase:
         curve, how = oriented(curve, peaks)
     return _Fit(curve, peaks, find_resonances(curve, peaks, barred=barred), fast, how)
+
+
+def _in_time(recording: Recording, fit: _Fit) -> tuple[_Fit, Lateness]:
+    """The fit once what the phases of its resonances show of a delay is taken off too."""
+    sharp = [r for r in fit.found if r.width_error < SHARP]
+    residues = [1j * r.coefficient for r in sharp]
+    late = lateness([r.place_hz for r in sharp], residues)
+    if late.delay_s == 0.0:
+        return fit, late
+    sense = -1.0 if fit.how.is_turned else 1.0
+    delay = late.delay_s + fit.how.delay_s
+    on_time = without_delay(recording.hz, recording.response, sense * delay)
+    again = _fitted(replace(recording, response=on_time))
+    if again.how.delay_s or len(again.found) < len(sharp):
+        return fit, Lateness(is_known=False)
+    return again, Lateness(delay)
 
 
 def _is_told_by_phase(fit: _Fit) -> bool:
@@ -188,7 +229,7 @@ def _picked(
         frequency_hz=frequency,
         damping_ratio=zeta,
         amplitude=curve.recorded(height, r.place_hz),
-        frequency_error_hz=r.place_error_hz,
+        frequency_error_hz=math.hypot(r.place_error_hz, swept.shift_hz if swept else 0.0),
         damping_error=zeta * r.width_error * r.half_width_hz / half_width,
         residue=residue,
         bandwidth_hz=2.0 * half_width,

@@ -13,13 +13,16 @@ import numpy as np
 
 from saltline.arrays import Indices
 from saltline.naming.resonance import Measured
-from saltline.naming.suspects import HARMONICS, NEAR, suspicions
+from saltline.naming.suspects import HARMONICS, MAINS_HZ, MOST_MULTIPLE, NEAR, suspicions
 from saltline.sweeps.sweep import Recording
 
 HUM, SPIKE, HARMONIC, NOTCH = "mains hum", "spike", "harmonic", "drive notch"
 
 AS_NARROW = 4
 """Hum is a line: so many readings wide at most in its half-power band."""
+
+FAMILY, AS_WIDE = 3, 0.6
+"""Wider lines are hum where so many multiples of the mains frequency have one within so many Hz."""
 
 WEAKER = 0.5
 """What a harmonic of the drive excites is less than this part of what the drive itself does."""
@@ -81,14 +84,33 @@ def lone_readings(recording: Recording, at: Indices) -> list[Strange]:
 def may_be(lines: Sequence[Line]) -> list[Strange]:
     """What else the resonances of a list may be."""
     found = []
+    family = _family(lines)
     for row, line in enumerate(lines):
-        hum = _hum(line.frequency_hz) if line.in_band <= AS_NARROW else ""
+        hum = _hum(line.frequency_hz) if line.in_band <= AS_NARROW else family.get(row, "")
         if hum:
             found.append(Strange(HUM, line.frequency_hz, row, hum))
         why = _excited_by_harmonic(line, lines)
         if why:
             found.append(Strange(HARMONIC, line.frequency_hz, row, why))
     return found
+
+
+def _family(lines: Sequence[Line]) -> dict[int, str]:
+    """Rows of wide hum, as a filter that follows the drive records it: several multiples."""
+    for mains in MAINS_HZ:
+        multiples = {}
+        for row, line in enumerate(lines):
+            multiple = round(line.frequency_hz / mains)
+            off = abs(line.frequency_hz - multiple * mains)
+            if 1 <= multiple <= MOST_MULTIPLE and off < max(AS_WIDE, line.bandwidth_hz / 2.0):
+                multiples[row] = multiple
+        if len(set(multiples.values())) >= FAMILY:
+            return {
+                row: f"near {multiple * mains:g} Hz, with others at multiples of {mains:g} Hz: hum "
+                "that the instrument's filter widens; look whether it stays when the drive is off"
+                for row, multiple in multiples.items()
+            }
+    return {}
 
 
 def _hum(hz: float) -> str:

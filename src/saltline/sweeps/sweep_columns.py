@@ -14,7 +14,15 @@ from saltline.words import listed, quoted
 
 ROLES = {
     "frequency_hz": ("frequency", "freq", "f"),
-    "amplitude": ("magnitude", "mag", "amp", "level"),
+    "amplitude": (
+        "magnitude",
+        "mag",
+        "amp",
+        "level",
+        "acceleration",
+        "velocity",
+        "displacement",
+    ),
     "phase_deg": ("phase",),
     "real": ("re", "real_part"),
     "imaginary": ("im", "imag", "imaginary_part"),
@@ -90,6 +98,7 @@ def headings_of(
     found: list[Heading] = []
     for number, (cell, place) in enumerate(zip(cells, places, strict=True)):
         role, unit = role_of(cell, chosen)
+        role = _by_number(number, chosen) or role
         if role is None:
             continue
         first = next((heading for heading in found if heading.role == role), None)
@@ -102,6 +111,11 @@ def headings_of(
             f"example --column {role}={number + 1}",
         )
     return found
+
+
+def _by_number(number: int, chosen: Mapping[str, str]) -> str | None:
+    """The role of a column, from 0, that the user names by its number, from 1."""
+    return next((role for role, text in chosen.items() if text.strip() == str(number + 1)), None)
 
 
 def numbered(chosen: Mapping[str, str], width: int, log: Log) -> list[Heading]:

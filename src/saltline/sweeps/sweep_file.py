@@ -11,10 +11,14 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.files.complaints import Log
 from saltline.quantity import Place
+from saltline.sweeps.clipping import clipped
 from saltline.sweeps.spectrum import SpectrumError, response_of
 from saltline.sweeps.sweep import FEWEST_READINGS, Recording, in_order
 from saltline.sweeps.sweep_columns import factor_of
 from saltline.sweeps.sweep_csv import Columns, read_columns
+
+FEWEST_HELD = 3
+"""Two readings at one frequency are where a sweep begins, ends or turns."""
 
 UNEVEN = 0.01
 """Times may differ from even ones by this part of their step."""
@@ -71,6 +75,7 @@ def _from_frequency(
     above = hz > 0.0
     columns = [column[above] for column in (hz, response, *extras.values())]
     columns, turn = in_order(columns)
+    remarks += _repeated(hz[above], columns[0].size, turn is not None, found.path)
     if columns[0].size < FEWEST_READINGS:
         raise log.fail(None, f"fewer than {FEWEST_READINGS} different frequencies; is it a sweep?")
     if turn is not None:
@@ -91,6 +96,21 @@ def _from_frequency(
     return Recording(
         found.path, hz, response, unit, hz_per_s=rate, drive=drive, how=how, remarks=remarks
     )
+
+
+def _repeated(hz: Values, kept: int, is_part: bool, path: str) -> tuple[str, ...]:
+    """A remark where readings share their frequency with the one before."""
+    held = int(np.count_nonzero(np.diff(hz) == 0.0))
+    if held < FEWEST_HELD:
+        return () if is_part or kept == hz.size else (_AVERAGED.format(path, hz.size - kept),)
+    return (
+        f"{path}: {held} of {hz.size} readings have the frequency of the one before and are "
+        "averaged with it; where the frequency is shown more coarsely than it was swept, a "
+        "resonance may lie off by as much as a step of it",
+    )
+
+
+_AVERAGED = "{}: {} readings have a frequency that is there already and are averaged with it"
 
 
 def _response(found: Columns, values: dict[str, Values], log: Log) -> tuple[Values, str]:
@@ -148,6 +168,8 @@ def _from_time(
             "with an even rate, without gaps",
         )
     rate_hz = (times.size - 1) / float(times[-1] - times[0])
+    for role in ("drive", "response"):
+        remarks += tuple(clipped(values[role], found.path, role))
     try:
         spectrum = response_of(rate_hz, values["drive"], values["response"])
     except SpectrumError as error:

@@ -21,7 +21,30 @@ PREAMBLE = 200
 """The header row is one of so many first lines."""
 
 COMMENTS = ("#", "%", "//")
-GAPS = frozenset(("", "nan", "-", "--", "n/a", "na", "null", "none", "overload", "ovl"))
+GAPS = frozenset(
+    (
+        "",
+        "nan",
+        "-",
+        "--",
+        "n/a",
+        "na",
+        "null",
+        "none",
+        "overload",
+        "ovl",
+        "#n/a",
+        "#na",
+        "#nv",
+        "#div/0!",
+        "1.#ind",
+        "-1.#ind",
+        "1.#qnan",
+        "+inf",
+        "inf",
+        "-inf",
+    )
+)
 """What stands, in any case, in a cell that holds no reading."""
 
 _MISSING = GAPS - {""}
@@ -58,9 +81,10 @@ def layout_of(content: bytes, chosen: Mapping[str, str], log: Log) -> Layout:
         headings = headings_of(cells, places, chosen, tried)
         if is_whole([heading.role for heading in headings]):
             log.complaints.extend(tried.complaints)
-            used = tuple(_not_idle(headings))
+            used = tuple(_not_idle(headings, chosen))
             after = offset + len(text.encode()) + 1
-            return _with_units(content, Layout(separator, used, len(cells), after, line + 1))
+            layout = _with_units(content, Layout(separator, used, len(cells), after, line + 1))
+            return _without_clock(content, layout)
     raise _no_header(seen, chosen, log)
 
 
@@ -94,8 +118,28 @@ def cells_of(text: str, separator: str, line: int) -> tuple[list[str], list[Plac
     return [cell.strip() for cell in cells], places
 
 
-def _not_idle(headings: Sequence[Heading]) -> list[Heading]:
-    """The columns that are needed: of several ways to give a response one is enough."""
+def _without_clock(content: bytes, layout: Layout) -> Layout:
+    """The layout without a column of clock times, where frequencies stand beside it."""
+    end = content.find(b"\n", layout.start)
+    row = content[layout.start : end if end >= 0 else len(content)].decode(errors="replace")
+    cells, _ = cells_of(row, layout.separator, layout.line)
+    roles = {heading.role for heading in layout.headings}
+
+    def is_clock(heading: Heading) -> bool:
+        cell = cells[heading.number] if heading.number < len(cells) else ""
+        return heading.role == "time_s" and ":" in cell
+
+    if "frequency_hz" not in roles:
+        return layout
+    kept = tuple(heading for heading in layout.headings if not is_clock(heading))
+    return replace(layout, headings=kept)
+
+
+def _not_idle(headings: Sequence[Heading], chosen: Mapping[str, str]) -> list[Heading]:
+    """The columns that are needed: of several ways to give a response one is enough.
+
+    Where the user names the frequencies, a time or a drive that he does not name is not meant.
+    """
     roles = {heading.role for heading in headings}
     idle: set[str] = set()
     if {"time_s", "drive", "response"} <= roles and "frequency_hz" not in roles:
@@ -104,6 +148,8 @@ def _not_idle(headings: Sequence[Heading]) -> list[Heading]:
         idle = {"amplitude", "phase_deg", "response"}
     else:
         idle = {"real", "imaginary", "response"}
+    if "frequency_hz" in chosen:
+        idle |= {"time_s", "drive"} - set(chosen)
     return [heading for heading in headings if heading.role not in idle]
 
 
