@@ -32,6 +32,7 @@ TOPICS: dict[str, tuple[str, ...]] = {
         "balance", "limits", "pace", "places", "plan", "strobe", "swept", "watch",
     ),
     "Which mode it is": ("alignment",),
+    "Lots": ("lot", "outliers"),
     "What is fitted": ("estimate", "fit", "standard_modulus"),
     "Recorded sweeps": ("resonance_fit",),
     "Pictures and templates": ("template", "pictures_motion"),

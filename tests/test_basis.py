@@ -23,6 +23,7 @@ from saltline.basis import (
     mirror_parities,
     twice_integrated_legendre,
 )
+from saltline.integrals import uniform_energies, uniform_gram
 
 BREAKS = [0.0, 0.3, 0.35, 1.2]
 DEGREES = [7, 4, 9]
@@ -223,6 +224,26 @@ def test_mass_orthonormal_functions_are_so_to_rounding_and_span_the_same_space(
     assert np.all(np.diff(stiffness[2:]) > 0.0), "stiffest last"
     # Two straight lines, which have no stiffness, and no more.
     assert np.count_nonzero(stiffness < 1e-6 * stiffness[2]) == 2
+
+
+@pytest.mark.parametrize("make", [c0_line, c1_line, c1_shear_line])
+def test_integrals_with_even_weights_are_those_with_any(make: Callable[..., Line]) -> None:
+    line = make(BREAKS, DEGREES)
+    weights = [1.0 + number for number in range(len(DEGREES))]
+    Q = np.random.default_rng(4).normal(size=(line.size, 3))
+    halves = np.diff(BREAKS) / 2.0
+    fields = sorted(line.elements[0].fields)
+    for left in fields:
+        for right in fields:
+            for orders in ((0, 0), (1, 0), (2, 2)):
+                parts = (left, orders[0]), (right, orders[1])
+                due = gram(line, *parts, lambda number, s: weights[number])
+                found = uniform_gram(line, [(*parts, weights)])
+                size = np.abs(due).max()
+                np.testing.assert_allclose(found, due, rtol=0, atol=1e-12 * size)
+                energies = weights @ uniform_energies(line, parts, Q, halves)
+                due_energies = np.einsum("ik,ij,jk->k", Q, due, Q)
+                np.testing.assert_allclose(energies, due_energies, rtol=0, atol=1e-10 * size)
 
 
 def test_combined_functions_are_those_combinations() -> None:

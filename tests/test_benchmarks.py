@@ -95,6 +95,15 @@ def test_a_plan_and_its_response_are_timed():
     assert "50 frequencies x 3 modes" in rows[0][0]
 
 
+def test_a_lot_is_predicted_and_timed():
+    many = load("many")
+    for jobs in (1, 2):
+        name, each, ratio = many.study(3, jobs)
+        assert f"--jobs {jobs}" in name
+        assert each > 0.0
+        assert ratio > 0.0
+
+
 def test_random_lists_are_named_rightly():
     """The everyday size of what the benchmark measures on five hundred lists of each kind."""
     pads, identification = load("pads"), load("identification")

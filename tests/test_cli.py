@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from saltline.cli import COMMANDS, main
+from saltline.files.specimen_file import load
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 REED = str(EXAMPLES / "clamped-reed.yaml")
@@ -188,8 +189,28 @@ def test_new_never_writes_over_a_file_without_force(tmp_path):
 def test_new_into_a_folder_that_is_not_there_says_so_and_leaves_nothing(tmp_path):
     result = run("new", "beam", str(tmp_path / "none" / "mine.yaml"))
     assert result.exit_code == 2
-    assert "cannot be written: No such file or directory" in result.stderr
+    assert f"there is no folder {tmp_path / 'none'}; make it first" in result.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["mine.pdf", "mine", ".", ""])
+def test_new_writes_no_specimen_under_a_name_that_is_none(name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    result = run("new", "beam", name)
+    assert result.exit_code == 2
+    assert result.stderr == (
+        f"{name or '.'}: the name must end in .yaml or .yml, which says what kind of file it is\n"
+    )
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("stem", ["a\x1b[31m", " ", "n" * 240, "null", "1: {"])
+def test_new_names_the_specimen_after_any_file(stem, tmp_path):
+    path = tmp_path / f"{stem}.yaml"
+    result = run("new", "beam", str(path))
+    assert result.exit_code == 0
+    assert "\x1b" not in result.stderr
+    assert load(path).name
 
 
 def test_materials_lists_each_with_its_source():
@@ -354,6 +375,17 @@ def test_a_thick_plate_is_told_where_thin_plate_theory_ends(tmp_path):
     path.write_text(Path(SHEET).read_text().replace("thickness: 2 ± 0.03 mm", "thickness: 30 mm"))
     assert "thin-plate theory ends here" in run("predict", str(path)).stderr
     assert "thin-plate" not in run("predict", SHEET).stderr
+
+
+def test_a_heavy_specimen_is_weighed_in_kilograms(tmp_path):
+    """Steel, 7850 kg/m3: 1.2 m by 60 mm by 20 mm is 11.304 kg."""
+    path = tmp_path / "girder.yaml"
+    path.write_text(
+        "kind: beam\nmaterial: steel\nboundary: {start: free, end: free}\ngeometry: {length: 1.2 m, "
+        "section: {shape: rectangle, width: 60 mm, thickness: 20 mm}}\n"
+    )
+    assert "mass 11.3 kg, centre" in run("predict", str(path)).stdout
+    assert "mass 45.9 g, centre" in run("predict", REED).stdout
 
 
 def test_csv_says_what_it_leaves_out():

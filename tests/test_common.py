@@ -1,11 +1,14 @@
 """What the commands share: what is said of options that cannot be, or that change nothing."""
 
+import os
+import stat
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from saltline.cli import COMMANDS, main
+from saltline.cli.common import RefusedError, write_all
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 REED, SHEET = (str(EXAMPLES / name) for name in ("clamped-reed.yaml", "square-plate.yaml"))
@@ -66,3 +69,50 @@ def test_predict_gives_positions_in_inches():
         float(metric[4].split()[-1]) / 25.4, abs=0.003
     )
     assert "centre of gravity at 3.543 in" in imperial[-1]
+
+
+# -- writing --------------------------------------------------------------------------------------
+
+
+def test_of_several_files_all_are_written_or_all_is_as_before(tmp_path, capsys):
+    kept, lost = tmp_path / "kept.pdf", tmp_path / "none" / "lost.pdf"
+    kept.write_bytes(b"before")
+    with pytest.raises(RefusedError):
+        write_all([(kept, b"after"), (lost, b"after")], force=True)
+    assert capsys.readouterr().err == f"{lost}: cannot be written: No such file or directory\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["kept.pdf"]
+    assert kept.read_bytes() == b"before"
+    write_all([(kept, b"after"), (tmp_path / "other.pdf", b"new")], force=True)
+    assert (kept.read_bytes(), (tmp_path / "other.pdf").read_bytes()) == (b"after", b"new")
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_what_is_no_plain_file_is_never_replaced(tmp_path, capsys):
+    pipe = tmp_path / "pipe.pdf"
+    os.mkfifo(pipe)
+    for path, why in ((pipe, "this is no plain file"), (tmp_path, "this is a directory")):
+        with pytest.raises(RefusedError):
+            write_all([(path, b"after")], force=True)
+        assert why in capsys.readouterr().err
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+
+
+def test_writing_over_a_file_keeps_its_rights_and_a_link_stays_one(tmp_path):
+    real, link = tmp_path / "real.pdf", tmp_path / "link.pdf"
+    real.write_bytes(b"before")
+    real.chmod(0o640)
+    link.symlink_to(real)
+    write_all([(link, b"after")], force=True)
+    assert link.is_symlink()
+    assert real.read_bytes() == b"after"
+    assert stat.S_IMODE(real.stat().st_mode) == 0o640
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_name_that_is_too_long_is_an_error_of_the_input(command):
+    if command != "materials":
+        first = ("beam",) if command == "new" else ()
+        result = run(command, *first, "n" * 300 + ".yaml", *(["x.csv"] * (command == "fit")))
+        assert result.exit_code == 2
+        assert isinstance(result.exception, SystemExit)
+        assert "File name too long" in result.stderr

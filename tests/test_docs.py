@@ -114,10 +114,12 @@ def test_prose_is_wrapped(name: str) -> None:
 
 
 def test_the_examples_read_well() -> None:
-    lists = [p for p in (ROOT / "examples").iterdir() if ".measured." in p.name]
-    rigs = [p for p in (ROOT / "examples").iterdir() if ".rig." in p.name]
-    sweeps = [p for p in (ROOT / "examples").iterdir() if ".sweep." in p.name]
-    others = [p for p in (ROOT / "examples").iterdir() if p not in [*lists, *rigs, *sweeps]]
+    files = [p for p in (ROOT / "examples").iterdir() if p.is_file()]
+    lists = [p for p in files if ".measured." in p.name]
+    rigs = [p for p in files if ".rig." in p.name]
+    sweeps = [p for p in files if ".sweep." in p.name]
+    others = [p for p in files if p not in [*lists, *rigs, *sweeps]]
+    lists += sorted((ROOT / "examples" / "reed-lot").glob("*.csv"))
     assert lists
     assert rigs
     for path in others:

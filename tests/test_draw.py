@@ -22,6 +22,7 @@ REED, SHEET, DISC, BAR = (
     str(EXAMPLES / f"{name}.yaml")
     for name in ("clamped-reed", "square-plate", "free-disc", "free-bar")
 )
+RINGS = str(EXAMPLES / "free-disc.measured.csv")
 PAD = str(EXAMPLES / "clamped-reed.measured.yaml")
 
 
@@ -110,6 +111,11 @@ def test_a_forced_shape_is_animated_and_an_assumed_damping_is_said():
         ((REED, "--animate", "x.gif", "--rate", "3 Hz"), ("photosensitive epilepsy",)),
         ((REED, "--animate", "x.gif", "--rate", "0.01 Hz"), ("0.01 Hz is not from 0.1 Hz",)),
         ((REED, "--animate", "x.gif", "--at", "9 Hz", "--modes", "1"), ("leave --modes",)),
+        ((REED, "--animate", "x.gif", "--at", "1 MHz"), ("none to trust; up to",)),
+        ((REED, "x.png", "--rate", "2 Hz"), ("--rate needs --animate FILE.gif",)),
+        ((REED, "x.gif"), ("a moving picture is asked for with --animate x.gif",)),
+        ((REED, "x.png", "--modes", "1-400"), ("400 modes are too many for one drawing",)),
+        ((REED, "x.png", "--as", "map", "--measured", RINGS), ("diameters is not counted",)),
         ((BAR, "--animate", "x.gif", "--at", "100 Hz"), ("nothing holds the specimen",)),
         ((SHEET, "x.png", "--family", "torsion"), ("a plate has no torsion modes",)),
         (("none.yaml", "x.png"), ("none.yaml: there is no such file",)),

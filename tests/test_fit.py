@@ -704,3 +704,23 @@ def test_a_list_that_contradicts_a_tolerance_wins_and_is_remarked_on() -> None:
     found = fit(specimen, lines, adjustables(specimen, ["material.youngs_modulus"], {}))
     assert found.parameters[0].value == pytest.approx(170e9, rel=2e-3)
     assert any("the list contradicts the file" in said for said in remarks(found))
+
+
+SOFT_PAD = "frequency_hz,nodes\n22.2,0\n143.5,1\n409.5,2\n813,3\n1357,4\n"
+
+
+def test_a_trend_that_the_fit_leaves_is_no_scatter(tmp_path):
+    pad = tmp_path / "soft.csv"
+    pad.write_text(SOFT_PAD, encoding="utf-8")
+    result = run(REED, str(pad))
+    assert result.exit_code == 0
+    assert "the fit does not explain the list: the low modes fall short most" in result.stdout
+    assert "the fit does not explain" not in run(REED, PAD).stdout
+
+
+def test_a_list_that_is_hardly_named_is_in_doubt_first_of_all(tmp_path):
+    pad = tmp_path / "odd.csv"
+    pad.write_text("frequency_hz\n25.6\n71\n160\n301\n622\n", encoding="utf-8")
+    result = run(REED, str(pad))
+    assert "IN DOUBT: " in result.stdout
+    assert "IN DOUBT: " not in run(REED, PAD).stdout

@@ -231,7 +231,11 @@ def test_two_commas_are_no_decimal_comma() -> None:
 
 def test_a_decimal_comma_in_yaml_is_named() -> None:
     assert faults("measured: [{frequency_hz: 26,1, nodes: 0}]", "list.yaml") == [
-        'list.yaml:1:30: "1" stands after a comma; if it is a decimal comma, write a point'
+        'list.yaml:1:27: frequency_hz "26,1" has a comma in its number; write a decimal point, '
+        "and nothing between thousands"
+    ]
+    assert faults("measured: [{frequency_hz: 26, 1, nodes: 0}]", "list.yaml") == [
+        'list.yaml:1:31: "1" stands after a comma; if it is a decimal comma, write a point'
     ]
 
 

@@ -63,6 +63,14 @@ def test_tension_is_read_from_low_modes_that_lie_high():
     assert "tension" in said
 
 
+def test_tension_of_a_cantilever_is_no_line_alone():
+    """Tension stiffens by T / (EI k^2): as 1/p, nearly all of it in the first mode."""
+    measured = hz(STRIP) * (1.0 + 0.06 * hz(STRIP)[0] / hz(STRIP))
+    (said,) = remarks(STRIP, read(measured, 5))
+    assert said.startswith("the low modes lie high most: flatwise 1 lies ")
+    assert "tension" in said
+
+
 def test_shear_is_read_from_high_modes_that_fall_short():
     """Timoshenko's frequencies against Euler and Bernoulli's prediction of the same bar."""
     (said,) = remarks(STOUT, read(hz(STOUT, 6), 4), theory="euler")

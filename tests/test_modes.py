@@ -12,7 +12,7 @@ from numpy.polynomial.legendre import leggauss
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
-from saltline.modes import SETTLED, Mode, Modes, find_modes
+from saltline.modes import MOST_BELOW, SETTLED, Mode, Modes, find_modes
 from saltline.plates.cubature import Spot, rectangle_rule
 from saltline.plates.plate_shape import PlateShape
 from saltline.quantities_of import with_values
@@ -71,6 +71,14 @@ def test_some_modes_beyond_the_frequency_come_where_they_are_asked_for() -> None
         found = find_modes(beam(), below_hz=limit, beyond=2)
         assert len(found.modes) == number + 2
         assert worst(omegas(found), omegas(many)[: number + 2]) < SETTLED
+
+
+def test_a_limit_that_is_a_slip_brings_no_more_modes_than_make_a_list() -> None:
+    found = find_modes(beam(), below_hz=1e300, theory="euler")
+    assert len(found.modes) == MOST_BELOW
+    # Clamped and free, (n - 1/2) pi is the root of the frequency equation to rounding from n = 20.
+    roots = (np.arange(20, MOST_BELOW + 1) - 0.5) * math.pi
+    assert worst(omegas(found)[19:], roots**2) < SETTLED
 
 
 def test_each_kind_of_specimen_has_its_theory() -> None:

@@ -15,7 +15,7 @@ from saltline.modes import Modes, find_modes
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.plates.plate_shape import PlateShape
 from saltline.quantities_of import with_values
-from saltline.tracing.nodelines import NodeLine
+from saltline.tracing.line_order import NodeLine
 from specimens import plate, support
 
 ROUNDING = 1e-9

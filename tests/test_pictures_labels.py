@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.textpath import TextPath
 
-from saltline.show.pictures_axis import heads_of, round_numbers
+from saltline.show.pictures_axis import heads_of, round_numbers, spaced_numbers
 from saltline.show.pictures_labels import rows_for, spread, text_width
 
 texts = st.lists(
@@ -56,6 +56,7 @@ def test_many_heads_run_upward_and_too_many_are_left_out():
 
 @given(st.floats(1.0, 1e4), st.floats(1.05, 1e4))
 def test_an_axis_has_a_few_round_numbers_in_its_range(low, ratio):
-    found = round_numbers(low, low * ratio)
-    assert 2 <= len(found) <= 15
-    assert all(low * (1 - 1e-9) <= value <= low * ratio * (1 + 1e-9) for value in found)
+    for numbers in (round_numbers, spaced_numbers):
+        found = numbers(low, low * ratio)
+        assert 2 <= len(found) <= 15
+        assert all(low * (1 - 1e-9) <= value <= low * ratio * (1 + 1e-9) for value in found)

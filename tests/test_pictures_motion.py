@@ -98,7 +98,7 @@ def test_a_driven_plate_and_a_driven_disc_move_too():
     assert np.abs(amplitude).max() == pytest.approx(1.0)
     middle = amplitude[tuple(n // 2 for n in amplitude.shape)]
     assert abs(middle) < 0.2  # at resonance the bolt moves little beside the corners
-    assert "mm to either side per g of the base" in titled.title[1]
+    assert "mm to either side per 9.81 m/s² of the base" in titled.title[1]
     disc = load(Path(__file__).parent / "good" / "cymbal.yaml")
     amplitude = moving_forced(driven(find_modes(disc, count=4)), disc, 140.0).motion.amplitude
     assert amplitude == pytest.approx(amplitude[::-1, :], abs=1e-9)

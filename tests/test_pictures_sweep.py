@@ -43,7 +43,7 @@ def test_every_resonance_has_its_number_and_they_do_not_overlap(axes):
 
 
 def test_triangles_stand_at_the_resonances_and_crosses_at_what_is_strange(axes):
-    assert marked(axes, "v") == pytest.approx([60.0, 198.0, 201.0], rel=1e-3)
+    assert marked(axes, "o") == pytest.approx([60.0, 198.0, 201.0], rel=1e-3)
     assert len(marked(axes, "x")) == 1
 
 

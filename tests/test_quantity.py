@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltline.quantity import KINDS, Place, Quantity, QuantityError, parse_quantity, to_unit
+from saltline.quantity_kinds import EXAMPLES, example_of
 from saltline.units import UnitError, parse_unit
 
 # NIST SP 811 (2008), appendix B, from memory: the inch, foot, pound and standard gravity are exact
@@ -164,18 +165,18 @@ REFUSED = [
     (
         "",
         "length",
-        'thickness "" is empty; it must be a length, for example "310 mm"',
+        'thickness "" is empty; it must be a length, for example "3.2 mm"',
     ),
     (
         "thick",
         "length",
-        'thickness "thick" does not begin with a number; it must be a length, for example "310 mm"',
+        'thickness "thick" does not begin with a number; it must be a length, for example "3.2 mm"',
     ),
     (
         "3.2 mmm",
         "length",
         'thickness "3.2 mmm" has an unknown unit "mmm" (did you mean "mm"?); it must be a length, '
-        'for example "310 mm"',
+        'for example "3.2 mm"',
     ),
     (
         "3.2 GPA",
@@ -187,18 +188,18 @@ REFUSED = [
         "3.2 furlongs",
         "length",
         'thickness "3.2 furlongs" has an unknown unit "furlongs"; it must be a length, '
-        'for example "310 mm"',
+        'for example "3.2 mm"',
     ),
     (
         "3.2 kg",
         "length",
-        'thickness "3.2 kg" is a mass; it must be a length, for example "310 mm"',
+        'thickness "3.2 kg" is a mass; it must be a length, for example "3.2 mm"',
     ),
     (
         "3.2 m5",
         "length",
         'thickness "3.2 m5" has the unit of something else; it must be a length, '
-        'for example "310 mm"',
+        'for example "3.2 mm"',
     ),
     (
         "5 lb",
@@ -225,22 +226,46 @@ REFUSED = [
     (
         "nan mm",
         "length",
-        'thickness "nan mm" is not a finite number; it must be a length, for example "310 mm"',
+        'thickness "nan mm" is not a finite number; it must be a length, for example "3.2 mm"',
     ),
     (
         "-.inf",
         "length",
-        'thickness "-.inf" is not a finite number; it must be a length, for example "310 mm"',
+        'thickness "-.inf" is not a finite number; it must be a length, for example "3.2 mm"',
     ),
     (
         "3 ± inf mm",
         "length",
-        'thickness "3 ± inf mm" is not a finite number; it must be a length, for example "310 mm"',
+        'thickness "3 ± inf mm" is not a finite number; it must be a length, for example "3.2 mm"',
     ),
     (
         "1e400 mm",
         "length",
-        'thickness "1e400 mm" is too large a number; it must be a length, for example "310 mm"',
+        'thickness "1e400 mm" is too large a number; it must be a length, for example "3.2 mm"',
+    ),
+    (
+        "1,200.5 mm",
+        "length",
+        'thickness "1,200.5 mm" has a comma in its number; write a decimal point, and nothing '
+        'between thousands: "1200.5 mm"',
+    ),
+    (
+        "1,200 mm",
+        "length",
+        'thickness "1,200 mm" has a comma in its number; write a decimal point, and nothing '
+        'between thousands: "1200 mm" or "1.200 mm"',
+    ),
+    (
+        "1.200.5 Hz",
+        "frequency",
+        'thickness "1.200.5 Hz" has more than one point in its number; write a decimal point, and '
+        'nothing between thousands: "1200.5 Hz"',
+    ),
+    (
+        "1.200.000,5 ± 0,25 Hz",
+        "frequency",
+        'thickness "1.200.000,5 ± 0,25 Hz" has a comma in its number; write a decimal point, and '
+        'nothing between thousands: "1200000.5 ± 0.25 Hz"',
     ),
     (
         "1e308 GPa",
@@ -288,13 +313,13 @@ REFUSED = [
         "1" * 201 + " mm",
         "length",
         'thickness "' + "1" * 60 + '…" is too long to be a quantity; it must be a length, '
-        'for example "310 mm"',
+        'for example "3.2 mm"',
     ),
     (
         "3 \x1b[31mmm",
         "length",
         'thickness "3 \\x1b[31mmm" has the unit "\\x1b[31mmm", which cannot be read; a unit is '
-        'written like "mm", "kg/m3" or "N m/rad"; it must be a length, for example "310 mm"',
+        'written like "mm", "kg/m3" or "N m/rad"; it must be a length, for example "3.2 mm"',
     ),
 ]
 
@@ -326,6 +351,18 @@ def test_refuses_numbers_that_are_not_finite(number: float) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_example_of_a_message_is_itself_taken(kind: str) -> None:
     assert parse_quantity(KINDS[kind].example, kind).value > 0.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "key"), [(k, key) for k, keys in EXAMPLES.items() for key in keys]
+)
+def test_every_example_for_a_key_is_of_its_kind_and_shown_there(kind: str, key: str) -> None:
+    path = f"attached.0.{key}"
+    example = example_of(path, kind)
+    assert example == EXAMPLES[kind][key]
+    assert parse_quantity(example, kind).value > 0.0
+    with pytest.raises(QuantityError, match=f'for example "{example}"$'):
+        parse_quantity("much", kind, path=path)
     assert to_unit(1.0, KINDS[kind].si, kind=kind) == 1.0
     assert parse_quantity(f"1 {KINDS[kind].unit}", kind).value > 0.0
 

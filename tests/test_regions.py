@@ -91,6 +91,22 @@ def test_equal_peaks_of_one_region_are_all_there():
     assert np.array(inner.peaks) == pytest.approx(np.array([(0.5, 0.5)]))
 
 
+def test_an_edge_that_moves_straight_has_one_place_in_its_middle():
+    """A cantilever plate's first mode: the free edge moves alike but for a part in a thousand."""
+    mode = find_modes(plate("CFFF", width=0.15), count=1).modes[0]
+    (region,) = phases_of(mode.shape).regions
+    (at,) = region.peaks
+    assert at == pytest.approx((1.0, 0.075), abs=0.15 / 40)
+
+
+def test_a_ring_that_moves_alike_is_told_by_four_places_about_it():
+    disc = read_specimen(DISC % ("", ""))
+    (mode,) = [m for m in find_modes(disc, count=3).modes if pattern_of(m.shape).circles]
+    inner, outer = phases_of(mode.shape).regions
+    assert inner.peaks == ((0.0, 0.0),)
+    assert np.linalg.norm(outer.peaks, axis=1) == pytest.approx(np.full(4, 0.15))
+
+
 def test_a_mode_that_only_turns_has_no_regions():
     """Timoshenko's mode of pure shear: the deflection is nothing but rounding."""
     modes = find_modes(beam("pinned-pinned", slenderness=5.0), count=8).modes

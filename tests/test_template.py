@@ -92,6 +92,12 @@ def svg_of(modes, unit=MILLIMETRES):
     return svg_lines(only(encoded_template(modes, ".svg", None, unit=unit)))
 
 
+def step_of(modes, paper):
+    """How far the parts of a template on neighbouring pages are apart, mm."""
+    page = pages_of(template_of(modes, unit=MILLIMETRES), paper)[0]
+    return page.high[0] - page.low[0] - OVERLAP_MM
+
+
 def along_beam(groups, name):
     """Places of lines across a beam, from its datum, mm."""
     zero = groups["datum"][0][0, 0]
@@ -117,14 +123,15 @@ def test_nodes_of_a_clamped_bar_are_measured_on_the_pages_where_the_table_has_th
     """Page by page, from the datum on the first one on; the pages overlap by a known width."""
     modes = bar("clamped", "free", 5)
     pages = pdf_pages(only(encoded_template(modes, ".pdf", paper, unit=MILLIMETRES)))
+    step = step_of(modes, paper)
     found, zero = [], None
-    for number, (size, lines) in enumerate(pages):
+    for number, (_, lines) in enumerate(pages):
         upright = [line for line in lines if len(line) == 2 and line[0, 0] == line[1, 0]]
         if number == 0:
             (datum,) = [line for line in upright if abs(length(line) - 38.0) < 1e-3]
             zero = datum[0, 0]
         across = [line[0, 0] for line in upright if abs(length(line) - 32.0) < 1e-3]
-        found += [x - zero + number * (size[0] - 20.0 - OVERLAP_MM) for x in across]
+        found += [x - zero + number * step for x in across]
     rows = grouped("beam_nodes.csv", "ends", "mode")
     expected = [
         640.0 * float(row["x_over_l"])
@@ -247,7 +254,7 @@ def test_registration_marks_of_neighbours_lie_on_each_other():
     assert [added for added, _ in files] == ["-1", "-2", "-3"]
     pages = [svg_lines(content)[1] for _, content in files]
     zero = pages[0]["datum"][0][0, 0]
-    step = 297.0 - 20.0 - OVERLAP_MM
+    step = step_of(modes, "a4")
 
     def middles(page):
         rings = [line for line in page["registration"] if len(line) > 2]
@@ -257,8 +264,8 @@ def test_registration_marks_of_neighbours_lie_on_each_other():
     left = [x - zero + step for x, _ in middles(pages[1]) if x < 148.0]
     assert len(right) == 2
     assert right == pytest.approx(left, abs=1e-3)
-    glued = max(line[0, 0] - zero for line in pages[0]["paper-edge"])
-    cut = min(line[0, 0] - zero + step for line in pages[1]["paper-edge"])
+    glued = max(line[0, 0] - zero for line in pages[0]["glue-edge"])
+    cut = min(line[0, 0] - zero + step for line in pages[1]["cut-edge"])
     assert glued == pytest.approx(cut, abs=1e-3)
 
 
@@ -308,6 +315,56 @@ def test_every_mode_is_in_the_key_and_on_its_lines(drawn):
     named = {word for label in template.labels for word in label.text.split()}
     with_lines = {line.name.split("-")[1] for line in template.lines if line.name[:5] == "mode-"}
     assert with_lines <= named
+
+
+def test_what_the_marks_mean_and_how_pages_are_joined_is_said():
+    template, (page, *_) = shown("bolted plate")
+    assert template.marks in " ".join(page.texts)
+    assert "ring on ring, and glue." in " ".join(page.texts)
+    template, (page,) = shown("reed")
+    assert "nodes, with the numbers of their modes above" in " ".join(page.texts)
+    assert "glue" not in " ".join(page.texts)
+    assert "0 mm" in page.texts
+
+
+def test_a_trace_stands_on_the_pages():
+    template = template_of(example("clamped-reed", 2), unit=INCHES, trace="made today")
+    with look():
+        (figure,) = page_figures(template, pages_of(template, "a4"))
+        assert {"made today", "0 in"} <= set(seen(figure).texts)
+
+
+def test_torsion_is_marked_at_both_edges_and_said_to_twist():
+    specimen = read_specimen(LONG_BAR % ("clamped", "free"))
+    modes = find_modes(specimen, count=2, families=("torsion",))
+    template = template_of(modes, unit=MILLIMETRES)
+    marks = next(line for line in template.lines if line.name == "mode-1-antinodes")
+    middles = sorted(tuple(np.round(p[:-1].mean(axis=0), 6)) for p in marks.polylines)
+    assert middles == [(640.0, -15.0), (640.0, 15.0)]
+    assert "twists about the centre line, which is at rest; no node" in template.keys[0].text
+    assert template.keys[0].text.endswith("antinode at 640.0 mm, at both edges")
+
+
+@pytest.mark.parametrize("case", ["reed", "square plate"])
+def test_every_id_of_an_svg_is_one_things_and_texts_tell_their_mode(case):
+    every = set()
+    for _, content in encoded_template(CASES[case](), ".svg", "a4", unit=MILLIMETRES):
+        ids = re.findall(rb'<g id="([^"]*)"', content)
+        assert len(ids) == len(set(ids))
+        assert b"mode-2-key" in ids
+        every |= set(ids)
+    assert any(re.fullmatch(rb"mode-2-node-label(-\d+)?", one) for one in every)
+
+
+def test_pages_of_a_tiled_template_share_it_evenly():
+    """A square a little larger than a sheet: two by two halves, not a sheet and a strip."""
+    template = template_of(example("bolted-plate", 4), unit=MILLIMETRES)
+    pages = pages_of(template, "a4")
+    low, high = template.box
+    for page in pages:
+        window = np.array([page.low, page.high]) - page.origin
+        seen_part = np.minimum(window[1], high) - np.maximum(window[0], low)
+        assert np.all(seen_part > 0.45 * (high - low))
 
 
 def test_modes_differ_in_their_dashes():

@@ -83,12 +83,14 @@ class Element:
     start, half: its left end and half its length, m.
     dofs:        global number of each local function, shape (n,).
     fields:      field name -> Legendre series of each local function, shape (n, p + 1).
+    make:        of which functions and degree it was made; None where its functions are others.
     """
 
     start: float
     half: float
     dofs: Indices
     fields: Mapping[str, Values]
+    make: tuple[Callable[[int], Functions], int] | None = None
 
     def series(self, field: str, derivative: int = 0) -> Values:
         """Legendre series of the derivative with respect to x of each local function."""
@@ -150,6 +152,10 @@ class Line:
         return tuple(q[e.dofs] @ e.fields[field] for e in self.elements)
 
 
+Functions = Mapping[str, tuple[Values, Values]]
+"""Field name -> (Legendre series of each local function on an element of half-length 1, the power
+of the half-length by which each is scaled); end functions come first."""
+
 Weight = Callable[[int, Values], Values | float]
 """(element number, places as fractions of the element) -> weight there."""
 
@@ -199,11 +205,6 @@ def c1_shear_line(breaks: Sequence[float] | Values, degrees: Sequence[int]) -> L
 def c0_line(breaks: Sequence[float] | Values, degrees: Sequence[int]) -> Line:
     """Continuous functions: field "u" (an axial displacement, a twist); degrees are at least 1."""
     return _assemble_line(breaks, degrees, _stretching_functions, end_fields=("u",))
-
-
-Functions = Mapping[str, tuple[Values, Values]]
-"""Field name -> (Legendre series of each local function on an element of half-length 1, the power
-of the half-length by which each is scaled); end functions come first."""
 
 
 @cache
@@ -276,7 +277,8 @@ def _assemble_line(
         first = shared * number
         dofs = [*range(first, first + 2 * shared), *range(size, size + bubbles)]
         size += bubbles
-        elements.append(Element(breaks[number], half, np.array(dofs, dtype=np.intp), fields))
+        make = (functions, degree)
+        elements.append(Element(breaks[number], half, np.array(dofs, dtype=np.intp), fields, make))
     return Line(breaks, tuple(elements), size, ends)
 
 

@@ -9,22 +9,34 @@ each family is.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from functools import partial
 
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import Line, Weight, gram
+from saltline.basis import Line, Weight, gauss, gram
+from saltline.beam_elements import (
+    Piece,
+    Sections,
+    breaks_of,
+    holds_of,
+    material_along,
+    pieces_of,
+)
+from saltline.beam_quotients import quotients
 from saltline.functional import Functional
+from saltline.integrals import uniform_gram
 from saltline.motions import MOTIONS, BeamError, Constants, Motion, Term
 from saltline.problem import Problem
-from saltline.section import SectionProperties, section_properties, tapered_properties
+from saltline.section import section_properties, tapered_properties
 from saltline.specimen import BeamGeometry, Specimen
 
 TAPER_POINTS = 6
 """Extra Gauss points on tapered elements: exact for weights up to degree 13 in x."""
+
+_MIDDLE = np.array(0.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,35 +86,12 @@ def _family_problem(
     specimen: Specimen, motion: Motion, family: str, count: int, refinement: int
 ) -> Problem:
     """The degrees that serve so many modes, and the problem over them."""
-    pieces = _pieces(specimen)
-    constants, sections = _material_along(specimen, motion, pieces)
-    breaks = _breaks(specimen, pieces)
+    pieces = pieces_of(specimen)
+    _complain_on_missing(motion, specimen)
+    constants, sections = material_along(specimen, pieces)
+    breaks = breaks_of(specimen, pieces)
     highest, degrees = _degrees(motion, constants, breaks, sections, count, refinement)
     return _discretised(specimen, motion, family, highest, degrees, pieces)
-
-
-def _material_along(
-    specimen: Specimen, motion: Motion, pieces: Sequence[_Piece]
-) -> tuple[Constants, Callable[[int, Values], SectionProperties]]:
-    """The constants, and the section at places (fractions) of each element."""
-    geometry = specimen.geometry
-    assert isinstance(geometry, BeamGeometry)
-    constants = Constants(
-        E=specimen.material.youngs_modulus.value,
-        G=specimen.material.G,
-        rho=specimen.material.density.value,
-        tension=geometry.tension.value,
-    )
-    nu = specimen.material.poisson_ratio.value
-    _complain_on_missing(motion, geometry, nu)
-
-    def sections(number: int, s: Values) -> SectionProperties:
-        piece = pieces[number]
-        segment = geometry.segments[piece.segment]
-        along = piece.first + (piece.last - piece.first) * s
-        return tapered_properties(segment.section_start, segment.section_end, nu, along)
-
-    return constants, sections
 
 
 def _discretised(
@@ -111,7 +100,7 @@ def _discretised(
     family: str,
     highest: float,
     degrees: Sequence[int],
-    pieces: Sequence[_Piece],
+    pieces: Sequence[Piece],
 ) -> Problem:
     """The problem over these elements.
 
@@ -120,21 +109,25 @@ def _discretised(
     """
     geometry = specimen.geometry
     assert isinstance(geometry, BeamGeometry)
-    constants, sections = _material_along(specimen, motion, pieces)
-    line = motion.line(_breaks(specimen, pieces), degrees)
-    is_tapered = any(s.section_start != s.section_end for s in geometry.segments)
-    extra = TAPER_POINTS if is_tapered else 0
+    constants, sections = material_along(specimen, pieces)
+    line = motion.line(breaks_of(specimen, pieces), degrees)
+    is_tapered = any(segment.is_tapered for segment in geometry.segments)
 
-    def weigh(term: Term) -> Weight:
+    def along(term: Term) -> Weight:
         return lambda number, s: term.coefficient(sections(number, s), constants)
 
-    def integrate(terms: Sequence[Term]) -> Values:
-        total = np.zeros((line.size, line.size))
-        for term in terms:
-            total += gram(line, term.left, term.right, weigh(term), extra_points=extra)
-        return total
+    def on_each(term: Term) -> list[float]:
+        weight = along(term)
+        return [float(weight(number, _MIDDLE)) for number in range(len(pieces))]
 
-    holds = _holds(specimen, motion)
+    def integrate(terms: Sequence[Term]) -> Values:
+        if not is_tapered:
+            return uniform_gram(line, [(term.left, term.right, on_each(term)) for term in terms])
+        return np.asarray(
+            sum(gram(line, t.left, t.right, along(t), extra_points=TAPER_POINTS) for t in terms)
+        )
+
+    holds = holds_of(specimen, motion)
     held = tuple(
         place
         for place, field, stiffness in holds
@@ -149,59 +142,18 @@ def _discretised(
         highest=highest,
         shape_of=lambda q: BeamShape(family, line, q, motion.shape_field, held),
         rebuild=lambda changed: _discretised(changed, motion, family, highest, degrees, pieces),
+        quotients=None if is_tapered else partial(quotients, specimen, motion, line, pieces),
     )
 
 
 # -- elements -------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """The part of a segment (by number) that one element covers, as fractions of its length."""
-
-    segment: int
-    first: float
-    last: float
-
-
-def _pieces(specimen: Specimen) -> tuple[_Piece, ...]:
-    """The elements: they meet at every change of section, support and attached mass.
-
-    There the shape is less smooth than a polynomial; between them it is smooth, and converges as
-    fast as the degree rises.
-    """
-    geometry = specimen.geometry
-    assert isinstance(geometry, BeamGeometry)
-    places = [s.at[0].value for s in specimen.supports] + [a.at[0].value for a in specimen.attached]
-    tolerance = 1e-9 * geometry.length
-    pieces: list[_Piece] = []
-    start = 0.0
-    for number, segment in enumerate(geometry.segments):
-        end = start + segment.length.value
-        inner = [start]
-        for place in sorted(places):
-            if inner[-1] + tolerance < place < end - tolerance:
-                inner.append(place)
-        fractions = [(x - start) / segment.length.value for x in inner] + [1.0]
-        pieces += [_Piece(number, a, b) for a, b in pairwise(fractions)]
-        start = end
-    return tuple(pieces)
-
-
-def _breaks(specimen: Specimen, pieces: Sequence[_Piece]) -> list[float]:
-    """Where the elements meet, m."""
-    geometry = specimen.geometry
-    assert isinstance(geometry, BeamGeometry)
-    starts = [0.0, *accumulate(segment.length.value for segment in geometry.segments)]
-    lengths = [segment.length.value for segment in geometry.segments]
-    return [0.0, *(starts[p.segment] + p.last * lengths[p.segment] for p in pieces)]
-
-
 def _degrees(
     motion: Motion,
     constants: Constants,
     breaks: Sequence[float],
-    sections: Callable[[int, Values], SectionProperties],
+    sections: Sections,
     count: int,
     refinement: int,
 ) -> tuple[float, list[int]]:
@@ -211,7 +163,7 @@ def _degrees(
     last mode wanted. A Legendre series settles once its degree exceeds the wave number times half
     the length by a few cube roots of it (the turning point of the Bessel functions in the series).
     """
-    s, weights = np.polynomial.legendre.leggauss(4)
+    s, weights = gauss(4)
     s = (s + 1.0) / 2.0
     lengths = np.diff(breaks)
     phase = np.array(
@@ -245,31 +197,17 @@ def _rigid_motions(line: Line, constants: Constants) -> Values:
     return motions if turns else motions[:, :1]
 
 
-def _complain_on_missing(motion: Motion, geometry: BeamGeometry, nu: float) -> None:
-    ends = np.array([0.0, 1.0])
+def _complain_on_missing(motion: Motion, specimen: Specimen) -> None:
+    geometry, nu = specimen.geometry, specimen.material.poisson_ratio.value
+    assert isinstance(geometry, BeamGeometry)
     for segment in geometry.segments:
-        properties = tapered_properties(segment.section_start, segment.section_end, nu, ends)
+        properties = section_properties(segment.section_start, nu)
         for name in motion.needs:
             if np.any(np.isnan(getattr(properties, name))):
                 raise BeamError(f"this needs {motion.needs[name]}")
 
 
 # -- what is attached -----------------------------------------------------------------------------
-
-
-def _holds(specimen: Specimen, motion: Motion) -> list[tuple[float, str, float]]:
-    """Everything that stands against the motion: (place, field, stiffness)."""
-    geometry = specimen.geometry
-    assert isinstance(geometry, BeamGeometry)
-    nu = specimen.material.poisson_ratio.value
-    first = section_properties(geometry.segments[0].section_start, nu)
-    last = section_properties(geometry.segments[-1].section_end, nu)
-    found = [
-        (0.0, motion.at_end(specimen.boundary["start"], first)),
-        (geometry.length, motion.at_end(specimen.boundary["end"], last)),
-    ]
-    found += [(s.at[0].value, motion.between(s.hold, first)) for s in specimen.supports]
-    return [(place, field, k) for place, fields in found for field, k in fields if k > 0.0]
 
 
 def _functionals(

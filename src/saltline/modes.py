@@ -44,6 +44,10 @@ LARGEST = 1400
 MOST_MODES = 400
 """No request is answered with more modes than this."""
 
+MOST_BELOW = 200
+"""... and one for all modes below a frequency with no more than this: more is a slip of the limit,
+and costs minutes where the shapes are traced too."""
+
 THEORIES = ("timoshenko", "euler")
 
 
@@ -167,7 +171,7 @@ def find_modes(
     """The lowest modes of a specimen.
 
     count:    how many, over all the families asked for.
-    below_hz: every mode up to this frequency instead (at most `MOST_MODES`),
+    below_hz: every mode up to this frequency instead (at most `MOST_BELOW`),
     beyond:   and so many above it.
     theory:   "timoshenko" (default) or "euler", for beams.
     families: of a beam; default flatwise bending.
@@ -183,9 +187,10 @@ def find_modes(
         raise PredictionError(f"{theory!r} is no theory; choose {' or '.join(THEORIES)}")
     theory = theory if theory in kind.theories else kind.theories[0]
     if below_hz is not None:
-        return _modes_below(specimen, below_hz, beyond, theory, families)
-    found = _settled_modes(specimen, count, theory, families)
-    return _with_euler(found, families) if theory == "timoshenko" else found
+        found = _modes_below(specimen, below_hz, beyond, theory, families)
+    else:
+        found = _settled_modes(specimen, count, theory, families)
+    return _with_euler(found, families) if theory == "timoshenko" and found.modes else found
 
 
 def _modes_below(
@@ -193,11 +198,25 @@ def _modes_below(
 ) -> Modes:
     count = 12
     while True:
-        found = find_modes(specimen, count=count, theory=theory, families=families)
+        found = _settled_modes(specimen, count, theory, families)
         inside = sum(mode.frequency_hz <= below_hz for mode in found.modes)
-        if inside + beyond < len(found.modes) or count >= MOST_MODES:
+        if inside + beyond < len(found.modes) or count >= MOST_BELOW:
             return replace(found, modes=found.modes[: inside + beyond])
-        count = min(2 * count, MOST_MODES)
+        count = max(2 * count, _reaching(found.modes, below_hz) + beyond)
+        count = min(count, MOST_BELOW)
+
+
+def _reaching(modes: Sequence[Mode], below_hz: float) -> int:
+    """About how many modes lie below a frequency, judged by how the upper half of these rise.
+
+    Each number of modes that is tried is a whole solution: a jump costs less than many doublings.
+    """
+    if len(modes) < 4 or modes[len(modes) // 2].frequency_hz <= 0.0:
+        return 0
+    half, whole = modes[len(modes) // 2], modes[-1]
+    rise = math.log(whole.frequency_hz / half.frequency_hz) / math.log(whole.rank / half.rank)
+    further = math.log(below_hz / whole.frequency_hz) / max(rise, 0.5)
+    return math.ceil(1.1 * whole.rank * math.exp(min(further, 50.0)))
 
 
 def _settled_modes(specimen: Specimen, count: int, theory: str, families: Sequence[str]) -> Modes:
@@ -223,13 +242,18 @@ def _with_change(coarse: Modes, fine: Modes) -> Modes:
         modes=tuple(
             replace(
                 mode,
-                change=abs(
-                    before.get((mode.family, mode.order), math.inf) / mode.frequency_hz - 1.0
-                ),
+                change=_change(before.get((mode.family, mode.order), math.inf), mode.frequency_hz),
             )
             for mode in fine.modes
         ),
     )
+
+
+def _change(before: float, after: float) -> float:
+    """The relative change; a motion so nearly rigid that rounding leaves it no frequency is 0."""
+    if after == 0.0:
+        return 0.0 if before == 0.0 else math.inf
+    return abs(before / after - 1.0)
 
 
 def _problems(

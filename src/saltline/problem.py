@@ -41,6 +41,7 @@ class Problem:
     highest: float
     shape_of: Callable[[Values], Any]
     rebuild: Callable[[Specimen], Problem]
+    quotients: Callable[[Values], Callable[[Specimen], Values | None]] | None = None
     multiplicity: int = 1
     labels: dict[str, int] = field(default_factory=dict)
 

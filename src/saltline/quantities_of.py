@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
+from functools import cache
 from typing import Any, cast
 
 from saltline.quantity import Quantity
@@ -24,38 +25,64 @@ def with_values(specimen: Specimen, values: Mapping[str, float]) -> Specimen:
     values: path -> value in SI units; tolerances and places stay as they are.
     Raises KeyError for a path that the specimen does not have.
     """
-    unknown = values.keys() - quantities(specimen).keys()
+    found: set[str] = set()
+    changed = _replaced(specimen, values, found)
+    unknown = values.keys() - found
     if unknown:
         raise KeyError(f"{specimen.name} has no quantity {', '.join(sorted(unknown))}")
-    return cast(Specimen, _replaced(specimen, values))
+    return cast(Specimen, changed)
 
 
 def _walk(part: Any) -> Iterator[Quantity]:
-    if isinstance(part, Quantity):
-        yield part
-    elif is_dataclass(part):
-        for field in fields(part):
-            yield from _walk(getattr(part, field.name))
-    elif isinstance(part, tuple):
-        for item in part:
-            yield from _walk(item)
-    elif isinstance(part, Mapping):
-        for item in part.values():
-            yield from _walk(item)
+    """Every quantity in it, in the order of the fields."""
+    waiting = [part]
+    while waiting:
+        part = waiting.pop()
+        if isinstance(part, Quantity):
+            yield part
+            continue
+        names = _names(part.__class__)
+        if names:
+            waiting += [getattr(part, name) for name in reversed(names)]
+        elif isinstance(part, tuple):
+            waiting += reversed(part)
+        elif not isinstance(part, _LEAVES) and isinstance(part, Mapping):
+            waiting += reversed(tuple(part.values()))
 
 
-def _replaced(part: Any, values: Mapping[str, float]) -> Any:
-    """The part with its quantities replaced, and the very same object where none is."""
+_LEAVES = (str, float, int, type(None))
+"""What holds no quantities, told first because there is most of it."""
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """The names of a dataclass's fields; none of anything else."""
+    return tuple(field.name for field in fields(kind)) if is_dataclass(kind) else ()
+
+
+def _replaced(part: Any, values: Mapping[str, float], found: set[str]) -> Any:
+    """The part with its quantities replaced, and the very same object where none is.
+
+    found: to it come the paths that are there.
+    """
     if isinstance(part, Quantity):
-        return replace(part, value=values[part.path]) if part.path in values else part
-    if is_dataclass(part) and not isinstance(part, type):
-        old = {field.name: getattr(part, field.name) for field in fields(part)}
-        new = {name: _replaced(item, values) for name, item in old.items()}
-        return replace(part, **new) if any(new[n] is not old[n] for n in old) else part
+        if part.path not in values:
+            return part
+        found.add(part.path)
+        return replace(part, value=values[part.path])
+    names = _names(part.__class__)
+    if names:
+        new = {}
+        for name in names:
+            old = getattr(part, name)
+            item = _replaced(old, values, found)
+            if item is not old:
+                new[name] = item
+        return replace(part, **new) if new else part
     if isinstance(part, tuple):
-        items = tuple(_replaced(item, values) for item in part)
+        items = tuple(_replaced(item, values, found) for item in part)
         return items if any(a is not b for a, b in zip(items, part, strict=True)) else part
-    if isinstance(part, Mapping):
-        entries = {name: _replaced(item, values) for name, item in part.items()}
+    if not isinstance(part, _LEAVES) and isinstance(part, Mapping):
+        entries = {name: _replaced(item, values, found) for name, item in part.items()}
         return entries if any(entries[n] is not part[n] for n in part) else part
     return part

@@ -4,26 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from saltline.units import (
-    ACCELERATION,
-    ANGLE,
-    FORCE,
-    KNOWN,
-    LENGTH,
-    MASS,
-    MOMENT,
-    NUMBER,
-    PRESSURE,
-    RATE,
-    TIME,
-    Dimension,
-    Unit,
-    UnitError,
-    parse_unit,
-)
+from saltline.quantity_kinds import ANGULAR_RATE, example_of
+from saltline.quantity_kinds import KINDS as KINDS
+from saltline.units import ACCELERATION, KNOWN, RATE, Dimension, Unit, UnitError, parse_unit
 from saltline.words import nearest, quoted
 
 
@@ -62,70 +47,6 @@ class QuantityError(ValueError):
     """A quantity that cannot be read: what was found, what is allowed, what puts it right."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """What a quantity measures.
-
-    noun:       for messages, "length"
-    dimensions: those allowed; a second one is the same without the angle, or with it
-    si:         its SI unit
-    unit:       a unit usual in the laboratory
-    example:    a whole quantity for messages
-    """
-
-    noun: str
-    dimensions: tuple[Dimension, ...]
-    si: str
-    unit: str
-    example: str
-
-    @property
-    def a_noun(self) -> str:
-        """The noun with its article."""
-        return f"{'an' if self.noun[0] in 'aeiou' else 'a'} {self.noun}"
-
-
-_MOMENT_PER_ANGLE: Dimension = (2, 1, -2, -1, 0)
-_FORCE_PER_ANGLE: Dimension = (1, 1, -2, -1, 0)
-_ANGULAR_RATE: Dimension = (0, 0, -1, 1, 0)
-
-KINDS: Mapping[str, Kind] = {
-    "length": Kind("length", (LENGTH,), "m", "mm", "310 mm"),
-    "area": Kind("area", ((2, 0, 0, 0, 0),), "m2", "mm2", "80 mm2"),
-    "second_moment": Kind("second moment of area", ((4, 0, 0, 0, 0),), "m4", "mm4", "68 mm4"),
-    "pressure": Kind("pressure", (PRESSURE,), "Pa", "GPa", "103 GPa"),
-    "density": Kind("density", ((-3, 1, 0, 0, 0),), "kg/m3", "kg/m3", "8500 kg/m3"),
-    "mass": Kind("mass", (MASS,), "kg", "g", "4.5 g"),
-    "rotary_inertia": Kind("rotary inertia", ((2, 1, 0, 0, 0),), "kg m2", "kg mm2", "12 kg mm2"),
-    "force": Kind("force", (FORCE,), "N", "N", "120 N"),
-    "moment": Kind("moment", (MOMENT,), "N m", "N m", "12 N m"),
-    "stiffness": Kind("stiffness", ((0, 1, -2, 0, 0),), "N/m", "N/m", "2e6 N/m"),
-    "rotational_stiffness": Kind(
-        "rotational stiffness", (_MOMENT_PER_ANGLE, MOMENT), "N m/rad", "N m/rad", "300 N m/rad"
-    ),
-    "stiffness_per_length": Kind(
-        "stiffness per length", (PRESSURE,), "N/m/m", "N/m/m", "2e6 N/m/m"
-    ),
-    "rotational_stiffness_per_length": Kind(
-        "rotational stiffness per length",
-        (_FORCE_PER_ANGLE, FORCE),
-        "N m/rad/m",
-        "N m/rad/m",
-        "300 N m/rad/m",
-    ),
-    "ratio": Kind("plain number or percentage", (NUMBER,), "", "", "0.4 %"),
-    "frequency": Kind("frequency", (RATE, _ANGULAR_RATE), "Hz", "Hz", "26.1 Hz"),
-    "time": Kind("time", (TIME,), "s", "s", "30 s"),
-    "velocity": Kind("velocity", ((1, 0, -1, 0, 0),), "m/s", "mm/s", "250 mm/s"),
-    "acceleration": Kind("acceleration", (ACCELERATION,), "m/s2", "g", "0.5 g"),
-    "angle": Kind("angle", (ANGLE,), "rad", "deg", "90 deg"),
-    "sweep_rate": Kind("linear sweep rate", ((0, 0, -2, 0, 0),), "Hz/s", "Hz/s", "2 Hz/s"),
-    "octave_rate": Kind(
-        "logarithmic sweep rate", ((0, 0, -1, 0, 1),), "octave/s", "octave/min", "1 octave/min"
-    ),
-}
-"""Every kind of quantity that an input file may hold; ratios alone go without a unit."""
-
 _LONGEST = 200
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _FRACTION = re.compile(r"(?:([0-9]+)[ -]+)?([0-9]+)/([0-9]+)(?![0-9.])")
@@ -133,6 +54,8 @@ _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _BRACKETED = re.compile(r"\(([^()]*)\)\s*([^()]*)")
 _NOT_FINITE = re.compile(r"[+-]?\.?(?:nan|inf|infinity)\b", re.IGNORECASE)
 _PERCENT = ("%", "percent")
+_MARKED = re.compile(r"[0-9]+(?:\.[0-9]+)*,[0-9]+(?:[.,][0-9]+)*|[0-9]+(?:\.[0-9]+){2,}")
+"""Digits with a comma among them, or with more than one point."""
 
 
 def parse_quantity(
@@ -145,7 +68,7 @@ def parse_quantity(
     place: goes into the quantity.
     Raises QuantityError.
     """
-    reading = _Reading(_name_of(path, kind), given, kind)
+    reading = _Reading(_name_of(path, kind), given, kind, example_of(path, kind))
     if isinstance(given, bool) or not isinstance(given, (str, int, float)):
         raise reading.error(f"is not {KINDS[kind].a_noun}")
     if not isinstance(given, str):
@@ -155,6 +78,25 @@ def parse_quantity(
             raise reading.error("is too large a number") from None
     value, tolerance, unit = reading.parse(given.strip().replace("−", "-"))
     return Quantity(value, tolerance, unit, path, place)
+
+
+def _corrected(text: str, which: int) -> str:
+    """The text with each number that has commas or several points as it may have been meant."""
+    return _MARKED.sub(lambda found: _meant(found[0])[which], text)
+
+
+def _meant(number: str) -> list[str]:
+    """What a number with commas or several points may have been meant for.
+
+    >>> _meant("3,2"), _meant("1,200"), _meant("1.200,5"), _meant("1,200,000.5")
+    (['3.2'], ['1.200', '1200'], ['1200.5'], ['1200000.5'])
+    """
+    *before, last = re.split("[.,]", number)
+    marks = set(re.findall("[.,]", number))
+    whole = "".join([*before, last])
+    if len(before) == 1:
+        return [f"{before[0]}.{last}", whole] if len(last) == 3 else [f"{before[0]}.{last}"]
+    return [whole] if len(marks) == 1 and len(last) == 3 else [f"{''.join(before)}.{last}"]
 
 
 def to_unit(value: float, unit: str, *, kind: str = "") -> float:
@@ -168,7 +110,7 @@ def to_unit(value: float, unit: str, *, kind: str = "") -> float:
 
 def _unit(text: str, kind: str) -> Unit:
     unit = parse_unit(text, g_is_acceleration=kind == "acceleration")
-    if kind == "frequency" and unit.dimension == _ANGULAR_RATE:
+    if kind == "frequency" and unit.dimension == ANGULAR_RATE:
         return Unit(unit.factor / (2.0 * math.pi), RATE)
     return unit
 
@@ -185,11 +127,12 @@ class _Reading:
     name: str
     given: object
     kind: str
+    example: str
 
     def error(self, fault: str, cure: str = "") -> QuantityError:
         """What was found, what is allowed, what puts it right."""
         kind = KINDS[self.kind]
-        cure = cure or f'it must be {kind.a_noun}, for example "{kind.example}"'
+        cure = cure or f'it must be {kind.a_noun}, for example "{self.example}"'
         return QuantityError(f"{self.name} {quoted(str(self.given))} {fault}; {cure}")
 
     def needs_unit(self, number: str) -> QuantityError:
@@ -230,11 +173,14 @@ class _Reading:
             raise self.error("is empty")
         if len(text) > _LONGEST:
             raise self.error("is too long to be a quantity")
-        if re.search(r"[0-9],[0-9]", text):
+        marked = _MARKED.findall(text)
+        if marked:
+            fault = "a comma" if any("," in number for number in marked) else "more than one point"
+            cures = [_corrected(text, -1), _corrected(text, 0)]
             raise self.error(
-                "has a comma in its number",
-                f"write a decimal point, and nothing between thousands: "
-                f"{quoted(text.replace(',', '.'))}",
+                f"has {fault} in its number",
+                "write a decimal point, and nothing between thousands: "
+                + " or ".join(quoted(cure) for cure in dict.fromkeys(cures)),
             )
         if any(_NOT_FINITE.match(part) for part in _PLUS_MINUS.split(text)):
             raise self.error("is not a finite number")
@@ -296,7 +242,7 @@ class _Reading:
         nouns = [kind.a_noun for kind in KINDS.values() if found in kind.dimensions]
         what = f"is {' or '.join(nouns)}" if nouns else "has the unit of something else"
         kind = KINDS[self.kind]
-        cure = f'it must be {kind.a_noun}, for example "{kind.example}"'
+        cure = f'it must be {kind.a_noun}, for example "{self.example}"'
         # kg where N is due: the commonest slip with pounds, which are written alike.
         as_force = tuple(a + b for a, b in zip(found, ACCELERATION, strict=True))
         if as_force in kind.dimensions:

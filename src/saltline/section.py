@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.quantity import Quantity
+from saltline.words import quoted
 
 Dimensions = Mapping[str, Values]
 
@@ -69,8 +71,14 @@ class Shape:
 
 def section_properties(section: Section, nu: float) -> SectionProperties:
     """Properties of one section; see `SectionProperties` for units."""
-    values = {name: np.asarray(q.value) for name, q in section.dimensions.items()}
-    return SHAPES[section.shape].properties(values, nu)
+    return _properties(section.shape, nu, *((n, q.value) for n, q in section.dimensions.items()))
+
+
+@lru_cache(maxsize=256)
+def _properties(shape: str, nu: float, *dimensions: tuple[str, float]) -> SectionProperties:
+    """The same by values: one section is asked for again at each end, and for each family."""
+    values = {name: np.asarray(value) for name, value in dimensions}
+    return SHAPES[shape].properties(values, nu)
 
 
 def tapered_properties(start: Section, end: Section, nu: float, s: Values) -> SectionProperties:
@@ -78,11 +86,14 @@ def tapered_properties(start: Section, end: Section, nu: float, s: Values) -> Se
 
     s: positions as a fraction of the segment, shape (k,), 0 at the start and 1 at the end.
     """
-    values = {
-        name: q.value + (end.dimensions[name].value - q.value) * s
-        for name, q in start.dimensions.items()
-    }
-    properties = SHAPES[start.shape].properties(values, nu)
+    if start == end:
+        properties = section_properties(start, nu)
+    else:
+        values = {
+            name: q.value + (end.dimensions[name].value - q.value) * s
+            for name, q in start.dimensions.items()
+        }
+        properties = SHAPES[start.shape].properties(values, nu)
     return SectionProperties(
         *(np.broadcast_to(getattr(properties, name), s.shape) for name in properties.__slots__)
     )
@@ -108,6 +119,10 @@ def _rectangle(d: Dimensions, nu: float) -> SectionProperties:
     )
 
 
+_ODD = np.arange(1, 101, 2)
+_HALF_TURNS, _FIFTHS = _ODD * np.pi / 2, 1.0 / _ODD**5
+
+
 def rectangle_torsion_constant(width: Values, thickness: Values) -> Values:
     """Saint-Venant's torsion constant of a rectangle, m4.
 
@@ -116,8 +131,7 @@ def rectangle_torsion_constant(width: Values, thickness: Values) -> Values:
     checked in the tests against its finite-element value). Fifty terms leave 2e-9 of a square's.
     """
     b, t = np.maximum(width, thickness), np.minimum(width, thickness)
-    n = np.arange(1, 101, 2)
-    series = np.sum(np.tanh(n * np.pi * np.multiply.outer(b / t, np.ones(n.size)) / 2) / n**5, -1)
+    series = np.tanh(np.multiply.outer(b / t, _HALF_TURNS)) @ _FIFTHS
     return np.asarray(b * t**3 / 3 * (1 - 192 / np.pi**5 * t / b * series))
 
 
@@ -217,16 +231,28 @@ def _wall_fits(*outer: str) -> Callable[[Mapping[str, float]], list[tuple[str, s
     return check
 
 
+SLIP_OF_UNIT = 20.0
+"""A thickness so many times larger than the width was not exchanged with it: its unit is wrong."""
+
+
+def too_thick(thickness: float, least: float, what: str, *, why: str) -> str:
+    """What to say of a thickness that is larger than another dimension, both in m.
+
+    what: the other dimension in words; why: the thickness is the smaller one.
+    """
+    if thickness <= SLIP_OF_UNIT * least:
+        return f"thickness is larger than {what}; exchange the two, for {why}"
+    return (
+        f"thickness of {thickness * 1e3:.6g} mm is {thickness / least:.2g} times {what}; write the "
+        f"unit that is meant, for example {quoted(f'{thickness:.6g} mm')}"
+    )
+
+
 def _thickness_is_less(d: Mapping[str, float]) -> list[tuple[str, str]]:
     if d["thickness"] <= d["width"]:
         return []
-    return [
-        (
-            "thickness",
-            "thickness is larger than width; exchange the two, for flatwise bending is out of "
-            "the wide face (the other direction is edgewise)",
-        )
-    ]
+    why = "flatwise bending is out of the wide face (the other direction is edgewise)"
+    return [("thickness", too_thick(d["thickness"], d["width"], "width", why=why))]
 
 
 def _no_check(d: Mapping[str, float]) -> list[tuple[str, str]]:

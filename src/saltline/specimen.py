@@ -88,6 +88,11 @@ class Segment:
     section_start: Section
     section_end: Section
 
+    @property
+    def is_tapered(self) -> bool:
+        """Whether its section changes along it."""
+        return self.section_start != self.section_end
+
 
 @dataclass(frozen=True, slots=True)
 class BeamGeometry:

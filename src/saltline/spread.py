@@ -8,7 +8,7 @@ that of the quotient with the shape kept.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,9 +49,10 @@ def bands(modes: Modes) -> list[Band | None]:
     if not uncertain:
         return [None] * len(modes.modes)
     shares: list[dict[str, float]] = [{} for _ in modes.modes]
+    followed = _followed(modes)
     for path, q in uncertain.items():
         step = min(q.tolerance, STEP * abs(q.value) or q.tolerance)
-        slopes = log_slopes(modes, path, q.value, step)
+        slopes = _slopes(modes, followed, path, q.value, step)
         for share, slope in zip(shares, slopes, strict=True):
             share[path] = slope * q.tolerance
     return [_band(mode, share) for mode, share in zip(modes.modes, shares, strict=True)]
@@ -67,12 +68,26 @@ def log_slopes(modes: Modes, path: str, value: float, step: float) -> Values:
 
     value: of the quantity in `modes.specimen`; step: by which it is changed; SI.
     """
-    slopes = np.zeros(len(modes.modes))
+    return _slopes(modes, _followed(modes), path, value, step)
+
+
+Followed = Sequence[tuple[Callable[[Specimen], Values], list[int]]]
+"""For each problem what finds its modes' quotients in a changed specimen, and their places."""
+
+
+def _followed(modes: Modes) -> Followed:
+    found = []
     for problem, members in _by_problem(modes.modes):
         Q = np.column_stack([np.asarray(modes.modes[i].q) for i in members])
+        found.append((_quotients_in(problem, Q), members))
+    return found
+
+
+def _slopes(modes: Modes, followed: Followed, path: str, value: float, step: float) -> Values:
+    slopes = np.zeros(len(modes.modes))
+    for quotients, members in followed:
         log_omega2 = [
-            np.log(_quotients(problem.rebuild(_changed(modes.specimen, path, value + d)), Q))
-            for d in (-step, step)
+            np.log(quotients(_changed(modes.specimen, path, value + d))) for d in (-step, step)
         ]
         slopes[members] = (log_omega2[1] - log_omega2[0]) / (4.0 * step)
     return slopes
@@ -89,9 +104,9 @@ def moved(specimen: Specimen, path: str, value: float) -> dict[str, float]:
     A mass at the tip stays at the tip when the length changes.
     """
     values = {path: value}
-    step = value - quantities(specimen)[path].value
     sizes = _far_ends(path)
     if sizes is not None:
+        step = value - quantities(specimen)[path].value
         end = specimen.geometry.size[sizes]
         ends = [at for s in specimen.supports for at in (s.at, s.to) if at]
         places = ends + [a.at for a in specimen.attached]
@@ -118,6 +133,17 @@ def _by_problem(modes: Sequence[Mode]) -> list[tuple[Problem, list[int]]]:
         assert mode.problem is not None
         groups.setdefault(id(mode.problem), (mode.problem, []))[1].append(place)
     return list(groups.values())
+
+
+def _quotients_in(problem: Problem, Q: Values) -> Callable[[Specimen], Values]:
+    """A changed specimen -> Rayleigh's quotient of each column of Q in it, shape (k,)."""
+    quickly = None if problem.quotients is None else problem.quotients(Q)
+
+    def found(changed: Specimen) -> Values:
+        known = None if quickly is None else quickly(changed)
+        return _quotients(problem.rebuild(changed), Q) if known is None else known
+
+    return found
 
 
 def _quotients(problem: Problem, Q: Values) -> Values:

@@ -3,40 +3,29 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from functools import partial
+from pathlib import Path
 
 import click
 
 from saltline.cli.common import (
-    QuantityParameter,
     all_option,
-    chosen_families,
     count_option,
     family_option,
     format_option,
     honest_errors,
-    load_specimen,
     show,
     specimen_argument,
     theory_option,
+    tolerance_option,
 )
-
-if TYPE_CHECKING:
-    from saltline.planning.rig import Rig
-    from saltline.specimen import Specimen
+from saltline.cli.each import jobs_option, several_pairs, show_pairs
 
 
 @click.command("check")
 @specimen_argument
-@click.argument("measured_path", metavar="MEASURED", type=click.Path())
-@click.option(
-    "--tolerance",
-    type=QuantityParameter("ratio"),
-    default="3 %",
-    show_default=True,
-    metavar="PERCENT",
-    help="How far a frequency may lie from the prediction once the common factor is out.",
-)
+@click.argument("measured_paths", metavar="MEASURED...", nargs=-1, type=click.Path())
+@tolerance_option("How far a frequency may lie from the prediction once the common factor is out.")
 @count_option
 @theory_option
 @family_option
@@ -48,17 +37,28 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="The exciter and the sensor, which may explain why a mode was not seen.",
 )
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Of a lot: draw each mode over the order of the lists, as .png, .svg or .pdf.",
+)
+@click.option("--force", is_flag=True, help="Write over an existing picture.")
+@jobs_option
 @format_option
 @honest_errors
 def command(
     specimen_path: str,
-    measured_path: str,
+    measured_paths: tuple[str, ...],
     tolerance: float,
     count: int | None,
     theory: str,
     families: tuple[str, ...],
     every: bool,
     rig_path: str | None,
+    picture: Path | None,
+    force: bool,
+    jobs: int | None,
     form: str,
 ) -> None:
     """Say which mode of SPECIMEN each frequency in MEASURED is, and what does not fit.
@@ -74,57 +74,27 @@ def command(
     MEASURED is a YAML or CSV list (see the documentation); "-" reads it from standard input. The
     exit status is 1 when a line does not fit.
 
+    Several lists, or a folder of them, are a lot of one make: one table of the lists, one of the
+    modes over them, and what stands out or drifts. SPECIMEN alone may be a folder of pairs,
+    NAME.yaml with NAME.measured.csv or NAME.measured.yaml: each is checked.
+
     Example: saltline check reed.yaml pad.csv
     """
-    from saltline.files.measured import load_measured
-    from saltline.naming.check import check, refuse_foreign_counts
-    from saltline.show.checked import checked
+    from saltline.cli.checking import Request, checked_files, show_lot, status_of
 
-    specimen = _specimen(specimen_path)
-    rig = _rig(rig_path, specimen)
-    measured = load_measured(measured_path)
-    refuse_foreign_counts(specimen, measured)
-    named = list(families)
-    if not named:
-        stated = [row.family for row in measured.rows if row.family]
-        named = [*chosen_families(specimen, (), every=False), *stated]
-    outcome = check(
-        specimen,
-        measured.rows,
-        tolerance=tolerance,
-        theory=theory,
-        count=count,
-        families=chosen_families(specimen, named, every=every),
-        rig=rig,
-    )
-    show(checked(specimen, outcome), form)
-    sys.exit(0 if outcome.fits else 1)
-
-
-def _specimen(path: str) -> Specimen:
-    """The specimen; a measured list in its place is recognised."""
-    from saltline.files.document import InputError, Log
-    from saltline.files.measured import is_measured_list
-
-    try:
-        return load_specimen(path)
-    except InputError:
-        if path != "-" and is_measured_list(path):
-            raise Log(path).fail(
-                None,
-                "this is a measured list; the specimen comes first: saltline check SPECIMEN "
-                f"{path}",
-            ) from None
-        raise
-
-
-def _rig(path: str | None, specimen: Specimen) -> Rig | None:
-    """The rig, where one is given; its sensor must have its place on the specimen."""
-    from saltline.files.rig_file import load_rig
-    from saltline.files.rig_fit import check_fit
-
-    if path is None:
-        return None
-    rig = load_rig(path)
-    check_fit(rig, specimen)
-    return rig
+    request = Request(tolerance, count, theory, families, every, rig_path)
+    is_lot = len(measured_paths) > 1 or any(Path(path).is_dir() for path in measured_paths)
+    if (picture is not None or force or jobs is not None) and not is_lot:
+        raise click.UsageError("--picture, --force and --jobs belong to a lot, several lists")
+    if is_lot and rig_path is not None:
+        raise click.UsageError("--rig explains what one list lacks; leave it out for a lot")
+    if is_lot:
+        sys.exit(
+            show_lot(request, specimen_path, measured_paths, picture, form, force=force, jobs=jobs)
+        )
+    pairs = several_pairs(specimen_path, measured_paths)
+    if pairs:
+        sys.exit(show_pairs(pairs, partial(checked_files, request), form, judge=status_of))
+    result = checked_files(request, specimen_path, measured_paths[0])
+    show(result, form)
+    sys.exit(status_of(result))

@@ -55,6 +55,44 @@ class QuantityParameter(ParamType):
         return quantity.value
 
 
+LARGEST_TOLERANCE = 0.5
+"""A line farther off than this agrees with nothing: a larger tolerance is a slip."""
+
+
+class ToleranceParameter(QuantityParameter):
+    """How far a frequency may lie off; what can only be a forgotten percent sign is refused."""
+
+    def __init__(self) -> None:
+        super().__init__("ratio")
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float | None:
+        """Parse the text; a bad one is a usage error that shows what to write."""
+        ratio = super().convert(value, param, ctx)
+        if ratio is not None and ratio > LARGEST_TOLERANCE:
+            cure = "" if "%" in value else f'; did you mean "{value} %"?'
+            self.fail(
+                f"{value} is {100.0 * ratio:g} %, more than the {100.0 * LARGEST_TOLERANCE:g} % up "
+                f"to which a line can be told from its neighbours{cure}",
+                param,
+                ctx,
+            )
+        return ratio
+
+
+def tolerance_option(text: str) -> Callable[[F], F]:
+    """The option --tolerance; text: its help."""
+    return click.option(
+        "--tolerance",
+        type=ToleranceParameter(),
+        default="3 %",
+        show_default=True,
+        metavar="PERCENT",
+        help=text,
+    )
+
+
 class CountParameter(ParamType):
     """How many modes."""
 
@@ -76,6 +114,16 @@ class CountParameter(ParamType):
 
 
 specimen_argument = click.argument("specimen_path", metavar="SPECIMEN", type=click.Path())
+
+specimens_argument = click.argument(
+    "specimen_paths", metavar="SPECIMEN...", nargs=-1, required=True, type=click.Path()
+)
+"""Several files, or folders of them; see `cli.each`."""
+
+specimens_and_file_argument = click.argument(
+    "specimen_paths", metavar="SPECIMEN... [FILE]", nargs=-1, required=True, type=click.Path()
+)
+"""The same, and at the end perhaps a file to be written; see `cli.picture_files.parted`."""
 
 format_option = click.option(
     "--format",
@@ -133,12 +181,17 @@ def chosen_families(specimen: Specimen, families: Sequence[str], *, every: bool)
 
 def idle_options(specimen: Specimen) -> tuple[str, ...]:
     """Remarks on options that were given and have no effect on a specimen of this kind."""
-    if specimen.kind == "beam":
+    return idle_for(specimen.kind)
+
+
+def idle_for(kind: str) -> tuple[str, ...]:
+    """The same for a kind of specimen."""
+    if kind == "beam":
         return ()
     context = click.get_current_context()
     why = {
-        "theory": f"a {specimen.kind} is predicted by thin-plate theory",
-        "every": f"a {specimen.kind} has one family of modes",
+        "theory": f"a {kind} is predicted by thin-plate theory",
+        "every": f"a {kind} has one family of modes",
     }
     return tuple(
         f"{option.opts[0]} has no effect: {why[option.name]}"
@@ -152,6 +205,10 @@ def one_of(count: int | None, below: float | None) -> None:
     """Refuse --modes together with --below."""
     if count is not None and below is not None:
         raise click.UsageError("--modes and --below say the same thing twice; give one of them")
+
+
+class BadInputError(Exception):
+    """What is wrong with the user's input, in words that name the file."""
 
 
 def honest_errors(function: F) -> F:
@@ -171,22 +228,40 @@ def honest_errors(function: F) -> F:
             return function(*args, **kwargs)
         except InputError as error:
             fail(str(error))
+        except BadInputError as error:
+            fail(str(error))
         except (PredictionError, BeamError) as error:
-            fail(f"{kwargs.get('specimen_path', 'specimen')}: {error}")
+            named = (kwargs.get("specimen_path"), *kwargs.get("specimen_paths", ()), "specimen")
+            fail(f"{next(filter(None, named))}: {error}")
         except BrokenPipeError:
             # The reader of the pipe has seen enough; say nothing, also not at shutdown.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             sys.exit(0)
+        except OSError as error:
+            # A name that is too long, a folder that may not be entered, a full disk.
+            fail(f"{error.filename or 'the output'}: {error.strerror or error}")
         finally:
             patience.cancel()
 
     return wrapper  # type: ignore[return-value]
 
 
+class RefusedError(SystemExit):
+    """The end with status 2 after what is wrong has been said."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(2)
+        self.message = message
+
+
 def fail(message: str) -> None:
     """Say what is wrong and leave with status 2."""
+    from saltline.words import visible
+
+    # A file's name may hold what a terminal would obey.
+    message = "\n".join(visible(line) for line in message.split("\n"))
     click.echo(message, err=True)
-    sys.exit(2)
+    raise RefusedError(message)
 
 
 def load_specimen(path: str) -> Specimen:
@@ -213,23 +288,62 @@ def show(result: Result, form: str) -> None:
         click.echo(f"note: {remark}", err=True)
 
 
-def write_whole(path: Path, content: bytes, *, force: bool) -> None:
-    """Write a file that appears whole or not at all, and never over another without `force`."""
+def refuse_target(path: Path, *, force: bool) -> None:
+    """Refuse a name under which no file can be written, or may without `force`."""
+    if path.is_dir():
+        fail(f"{path}: this is a directory; name a file in it")
+    if path.exists() and not path.is_file():
+        # Renaming over a device would put a plain file in its place.
+        fail(f"{path}: this is no plain file; choose another name")
     if path.exists() and not force:
         fail(f"{path}: the file exists already; choose another name, or give --force")
-    handle, name = -1, ""
+
+
+def write_all(files: Sequence[tuple[Path, bytes]], *, force: bool) -> None:
+    """Write several files and say which: all of them, or none where one cannot be written."""
+    from saltline.words import visible
+
+    _write(files, force=force)
+    for path, _ in files:
+        click.echo(f"wrote {visible(str(path))}", err=True)
+
+
+def write_whole(path: Path, content: bytes, *, force: bool) -> None:
+    """Write a file that appears whole or not at all, and never over another without `force`."""
+    _write([(path, content)], force=force)
+
+
+def _write(files: Sequence[tuple[Path, bytes]], *, force: bool) -> None:
+    """Every file is written under another name first, so that all appear or all is as before."""
+    for path, _ in files:
+        refuse_target(path, force=force)
+    staged: list[tuple[str, Path]] = []
+    shown = Path()
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        for shown, content in files:
+            target = shown.resolve()  # a link stays a link: what it leads to is written
+            staged.append((_staged(target, content), target))
+        for name, target in staged:
+            Path(name).replace(target)
+    except OSError as error:
+        for name, _ in staged:
+            Path(name).unlink(missing_ok=True)
+        fail(f"{shown}: cannot be written: {error.strerror or error}")
+
+
+def _staged(path: Path, content: bytes) -> str:
+    """The name of a new file beside `path` with this content, and the rights that it will have."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
+    try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
         umask = os.umask(0)
         os.umask(umask)
-        Path(name).chmod(0o666 & ~umask)
-        Path(name).replace(path)
-    except OSError as error:
-        if name:
-            Path(name).unlink(missing_ok=True)
-        fail(f"{path}: cannot be written: {error.strerror or error}")
+        Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~umask)
+    except OSError:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return name
 
 
 class MassAtPlace(ParamType):

@@ -26,4 +26,6 @@ class DampingParameter(QuantityParameter):
         fault = forgotten_percent(parse_quantity(value, "ratio"))
         if fault:
             self.fail(f"damping ratio {fault}", param, ctx)
+        if ratio is not None and ratio >= 1.0:
+            self.fail(f"a damping ratio of {value} leaves nothing that resonates", param, ctx)
         return ratio

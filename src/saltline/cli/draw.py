@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from saltline.cli.common import (
     QuantityParameter,
@@ -15,18 +16,26 @@ from saltline.cli.common import (
     honest_errors,
     inch_option,
     load_specimen,
-    specimen_argument,
+    specimens_and_file_argument,
     theory_option,
+    tolerance_option,
     unit_of_length,
 )
 from saltline.cli.damping_option import DampingParameter
 from saltline.cli.draw_sheets import Request, moving, still
-from saltline.cli.picture_files import check_target, force_option, write_all
+from saltline.cli.each import do_each
+from saltline.cli.picture_files import (
+    check_each_has_its_own,
+    check_target,
+    filled,
+    force_option,
+    parted,
+    write_all,
+)
 
 
 @click.command("draw")
-@specimen_argument
-@click.argument("target", metavar="[FILE]", required=False, type=click.Path(path_type=Path))
+@specimens_and_file_argument
 @click.option(
     "--as",
     "what",
@@ -54,14 +63,7 @@ from saltline.cli.picture_files import check_target, force_option, write_all
     metavar="LIST",
     help="A measured list, for a map or a comparison.",
 )
-@click.option(
-    "--tolerance",
-    type=QuantityParameter("ratio"),
-    default="3 %",
-    show_default=True,
-    metavar="PERCENT",
-    help="How far a measured frequency of a comparison may lie off.",
-)
+@tolerance_option("How far a measured frequency of a comparison may lie off.")
 @click.option(
     "--animate",
     type=click.Path(path_type=Path),
@@ -94,8 +96,7 @@ from saltline.cli.picture_files import check_target, force_option, write_all
 @force_option
 @honest_errors
 def command(
-    specimen_path: str,
-    target: Path | None,
+    specimen_paths: tuple[str, ...],
     what: str,
     ranks: frozenset[int] | None,
     below: float | None,
@@ -111,31 +112,40 @@ def command(
     inch: bool,
     force: bool,
 ) -> None:
-    """Draw pictures of the modes of SPECIMEN into FILE.
+    """Draw pictures of the modes of each SPECIMEN into FILE.
 
     The ending of FILE says what it is: .png, .svg, or .pdf with as many pages as it takes; without
     FILE it is a PNG named after the specimen's file. All is drawn at the size it has in print, 180
     mm wide, in black and grey.
 
+    SPECIMEN may be several files, or a folder; "{name}" in the name of FILE, and in that of LIST,
+    is then each one's: sheets/{name}.png.
+
     Example: saltline draw reed.yaml reed.pdf --modes 1-4
     """
-    _refuse(what, ranks, below, measured_path, animate, target, at_hz, damping)
-    request = Request(
-        ranks, below, theory, families, every, measured_path, tolerance, unit_of_length(inch=inch)
-    )
-    if animate is not None:
-        check_target(animate, (".gif",), force=force)
-        _check_rate(rate)
-        specimen = load_specimen(specimen_path)
-        content = moving(specimen, request, rate, at_hz, damping)
-        write_all([(animate, content)], force=force)
-        return
     from saltline.show.pictures_file import ENDINGS
 
-    path = target or Path(Path(specimen_path).stem + ".png")
-    ending = check_target(path, ENDINGS, force=force)
-    specimen = load_specimen(specimen_path)
-    write_all([(path, still(specimen, what, request, ending))], force=force)
+    specimen_paths, target = parted(specimen_paths)
+    _refuse(what, ranks, below, measured_path, animate, target, at_hz, damping)
+    check_each_has_its_own(animate or target, specimen_paths)
+
+    def drawn(specimen_path: str) -> None:
+        listed = None if measured_path is None else str(filled(Path(measured_path), specimen_path))
+        request = Request(
+            ranks, below, theory, families, every, listed, tolerance, unit_of_length(inch=inch)
+        )
+        if animate is not None:
+            path = filled(animate, specimen_path)
+            check_target(path, (".gif",), force=force)
+            _check_rate(rate)
+            content = moving(load_specimen(specimen_path), request, rate, at_hz, damping)
+        else:
+            path = filled(target or Path("{name}.png"), specimen_path)
+            ending = check_target(path, ENDINGS, force=force)
+            content = still(load_specimen(specimen_path), what, request, ending)
+        write_all([(path, content)], force=force)
+
+    do_each(specimen_paths, drawn)
 
 
 def _refuse(
@@ -156,6 +166,9 @@ def _refuse(
          f"--animate writes a moving picture and {target} a still one; ask for one at a time"),
         (animate is not None and what != "modes", f"--animate does not go with --as {what}"),
         (at_hz is not None and animate is None, "--at needs --animate FILE.gif"),
+        (animate is None and _is_given("rate"), "--rate needs --animate FILE.gif"),
+        (animate is None and target is not None and target.suffix.lower() == ".gif",
+         f"a moving picture is asked for with --animate {target}"),
         (at_hz is not None and (ranks is not None or below is not None),
          "--at shows what all modes make together; leave --modes and --below out"),
         (damping is not None and at_hz is None, "--damping needs --at, the frequency of the drive"),
@@ -167,6 +180,12 @@ def _refuse(
     for is_wrong, why in wrong:
         if is_wrong:
             raise click.UsageError(why)
+
+
+def _is_given(name: str) -> bool:
+    """Whether an option stands in the command line."""
+    source = click.get_current_context().get_parameter_source(name)
+    return source is ParameterSource.COMMANDLINE
 
 
 def _check_rate(rate: float) -> None:

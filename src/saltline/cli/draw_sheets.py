@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ import click
 from saltline.cli.common import chosen_families, fail, idle_options
 
 if TYPE_CHECKING:
+    from saltline.files.measured import Measured
     from saltline.modes import Modes
     from saltline.show.pictures_moving import Titled
     from saltline.show.pictures_sheet import Sheet
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from saltline.specimen import Specimen
 
 DEFAULT_RANKS = frozenset(range(1, 7))
+
+MOST_DRAWN = 60
+"""So many modes are drawn at most: more are seldom looked at, and take minutes."""
 
 ON_MAP = 20
 """So many modes are on a map where neither --modes nor --below says otherwise."""
@@ -54,17 +58,13 @@ class Request:
 
 def still(specimen: Specimen, what: str, request: Request, ending: str) -> bytes:
     """A still picture, `what` a key of `SHEETS`, as the bytes of its file."""
-    from saltline.show import pictures_file
     from saltline.show.pictures import look
-    from saltline.show.pictures_sheet import on_one_sheet, on_pages
+    from saltline.show.pictures_sheet import encoded
 
     with look():
         sheet = SHEETS[what](specimen, request)
         _say(idle_options(specimen))
-        if ending == ".pdf":
-            return pictures_file.as_pdf(on_pages(sheet), sheet.name)
-        encode = {".png": pictures_file.as_png, ".svg": pictures_file.as_svg}[ending]
-        return encode(on_one_sheet(sheet), sheet.name)
+        return encoded(sheet, ending)
 
 
 def _modes(specimen: Specimen, request: Request) -> Modes:
@@ -75,6 +75,7 @@ def _modes(specimen: Specimen, request: Request) -> Modes:
 
     chosen = chosen_families(specimen, request.families, every=request.every)
     ranks = request.ranks or (DEFAULT_RANKS if request.below_hz is None else None)
+    _refuse_many(len(ranks or ()))
     modes = find_modes(
         specimen,
         count=8 if ranks is None else max(ranks),
@@ -85,8 +86,17 @@ def _modes(specimen: Specimen, request: Request) -> Modes:
     modes = as_driven(modes)
     if ranks is not None:
         modes = replace(modes, modes=tuple(m for m in modes.modes if m.rank in ranks))
+    _refuse_many(len(modes.modes))
     _say(remarks_on(_not_empty(modes)))
     return modes
+
+
+def _refuse_many(count: int) -> None:
+    if count > MOST_DRAWN:
+        fail(
+            f"{count} modes are too many for one drawing, which has at most {MOST_DRAWN}; choose "
+            "some, for example --modes 41-60"
+        )
 
 
 def _not_empty(modes: Modes) -> Modes:
@@ -122,15 +132,22 @@ def _as_map(specimen: Specimen, request: Request) -> Sheet:
     """All families unless some are named, and as far as the list reaches."""
     from saltline.files.measured import load_measured
     from saltline.modes import find_modes, first_frequencies
+    from saltline.naming.check import refuse_foreign_counts
     from saltline.show.pictures_map import map_sheet
 
-    measured = () if request.measured_path is None else load_measured(request.measured_path).rows
+    measured: Sequence[Measured] = ()
+    if request.measured_path is not None:
+        listed = load_measured(request.measured_path)
+        refuse_foreign_counts(specimen, listed)
+        measured = listed.rows
     known = tuple(first_frequencies(specimen, besides=()))
     families = chosen_families(specimen, request.families or known, every=request.every)
     count = ON_MAP if request.ranks is None else max(request.ranks)
     below_hz = request.below_hz
-    if below_hz is None and request.ranks is None and measured:
-        below_hz = BEYOND_LIST * max(line.frequency_hz for line in measured)
+    if request.ranks is None and measured:
+        # A line beyond the prediction would look as if no mode were near it.
+        reach = BEYOND_LIST * max(line.frequency_hz for line in measured)
+        below_hz = max(below_hz or 0.0, reach)
     modes = find_modes(
         specimen, count=count, below_hz=below_hz, theory=request.theory, families=families
     )
@@ -198,7 +215,8 @@ def moving(
                 frames = frames_of(figure, moves, pace, bar.update)
         else:
             frames = frames_of(figure, moves, pace, lambda done: None)
-    _say(tuple(caution.text for caution in CAUTIONS if caution.topic == "strobe"))
+    _say(tuple(f"before you use a strobe: {caution.text}" for caution in CAUTIONS
+               if caution.topic == "strobe"))  # fmt: skip
     return as_gif(frames, pace.duration_ms)
 
 
@@ -207,12 +225,19 @@ def _forced(specimen: Specimen, request: Request, at_hz: float, damping: float |
     from saltline.forced.response import DriveError, driven, for_drive
     from saltline.modes import find_modes
     from saltline.show.pictures_moving import moving_forced
+    from saltline.show.table import significant
 
     families = chosen_families(specimen, request.families, every=request.every)
     modes = find_modes(
         for_drive(specimen), below_hz=REACH * at_hz, beyond=4, theory=request.theory,
         families=families,
     )  # fmt: skip
+    if modes.modes and modes.modes[-1].frequency_hz <= REACH * at_hz:
+        fail(
+            f"--at {at_hz:g} Hz: more than {len(modes.modes)} modes lie below {REACH:g} times "
+            "that, and a shape that is a sum of so many is none to trust; up to "
+            f"{significant(3)(modes.modes[-1].frequency_hz / REACH)} Hz it is drawn"
+        )
     try:
         known = driven(modes, damping_ratio=damping)
     except DriveError as error:

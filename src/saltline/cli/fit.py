@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from codecs import BOM_UTF8
 from dataclasses import replace
 from pathlib import Path
@@ -10,7 +11,6 @@ from typing import TYPE_CHECKING
 import click
 
 from saltline.cli.common import (
-    QuantityParameter,
     all_option,
     chosen_families,
     count_option,
@@ -23,19 +23,23 @@ from saltline.cli.common import (
     show,
     specimen_argument,
     theory_option,
+    tolerance_option,
     write_whole,
 )
+from saltline.cli.each import several_pairs, show_pairs
+from saltline.cli.picture_files import check_apart, filled
 
 if TYPE_CHECKING:
     from saltline.fitting.adjustable import Adjustable
     from saltline.fitting.fit import Fit
     from saltline.quantity import Quantity
+    from saltline.show.table import Result
     from saltline.specimen import Specimen
 
 
 @click.command("fit")
 @specimen_argument
-@click.argument("measured_path", metavar="MEASURED", type=click.Path())
+@click.argument("measured_paths", metavar="MEASURED...", nargs=-1, type=click.Path())
 @click.option(
     "--quantity",
     "names",
@@ -69,14 +73,7 @@ if TYPE_CHECKING:
     help="Write the specimen file with the fitted values; comments and layout are kept.",
 )
 @click.option("--force", is_flag=True, help="Write over an existing file.")
-@click.option(
-    "--tolerance",
-    type=QuantityParameter("ratio"),
-    default="3 %",
-    show_default=True,
-    metavar="PERCENT",
-    help="How far a frequency may lie from the prediction, for the match; as in check.",
-)
+@tolerance_option("How far a frequency may lie from the prediction, for the match; as in check.")
 @count_option
 @theory_option
 @family_option
@@ -85,7 +82,7 @@ if TYPE_CHECKING:
 @honest_errors
 def command(
     specimen_path: str,
-    measured_path: str,
+    measured_paths: tuple[str, ...],
     names: tuple[str, ...],
     bounds: tuple[str, ...],
     no_priors: bool,
@@ -108,6 +105,10 @@ def command(
     Quantities that the list cannot tell apart are refused with the reason and with what would
     separate them; thickness and modulus, for one, have the same effect on bending.
 
+    Several lists, or a folder of them, are fitted one by one. SPECIMEN alone may be a folder of
+    pairs, NAME.yaml with NAME.measured.csv or NAME.measured.yaml. "{name}" in the name of a file
+    to be written is then each list's, of a pair each specimen's.
+
     Example: saltline fit reed.yaml pad.csv --quantity material.youngs_modulus
     """
     from saltline.files.measured import load_measured
@@ -117,34 +118,49 @@ def command(
 
     if str(target) == "-":
         raise click.UsageError("--write needs the name of a file; standard output has the tables")
-    specimen = load_specimen(specimen_path)
-    chosen = _chosen(specimen, names, bounds, no_priors=no_priors)
     mass = _mass(weighed)
-    measured = load_measured(measured_path)
-    refuse_foreign_counts(specimen, measured)
-    named = list(families)
-    if not named:
-        stated = [row.family for row in measured.rows if row.family]
-        named = [*chosen_families(specimen, (), every=False), *stated]
-    try:
-        found = fit(
-            specimen,
-            measured.rows,
-            chosen,
-            weighed=mass,
-            tolerance=tolerance,
-            theory=theory,
-            count=count,
-            families=chosen_families(specimen, named, every=every),
-        )
-    except FitError as fault:
-        fail(f"{measured_path}: {fault}")
-    if target is not None:
-        _write(found, target, force=force)
-    result = fitted(found)
-    show(replace(result, remarks=(*result.remarks, *idle_options(specimen))), form)
-    if target is not None:
-        click.echo(f"wrote {target}", err=True)
+    written: list[Path] = []
+
+    def fit_to(specimen_path: str, measured_path: str) -> Result:
+        specimen = load_specimen(specimen_path)
+        chosen = _chosen(specimen, names, bounds, no_priors=no_priors)
+        measured = load_measured(measured_path)
+        refuse_foreign_counts(specimen, measured)
+        named = list(families)
+        if not named:
+            stated = [row.family for row in measured.rows if row.family]
+            named = [*chosen_families(specimen, (), every=False), *stated]
+        try:
+            found = fit(
+                specimen,
+                measured.rows,
+                chosen,
+                weighed=mass,
+                tolerance=tolerance,
+                theory=theory,
+                count=count,
+                families=chosen_families(specimen, named, every=every),
+            )
+        except FitError as fault:
+            fail(f"{measured_path}: {fault}")
+        if target is not None:
+            own = filled(target, measured_path if measured_paths else specimen_path)
+            _write(found, own, force=force)
+            written.append(own)
+        result = fitted(found)
+        return replace(result, remarks=(*result.remarks, *idle_options(specimen)))
+
+    pairs = several_pairs(specimen_path, measured_paths)
+    if pairs and target is not None:
+        check_apart(target, [p.measured if measured_paths else p.specimen for p in pairs])
+    status = 0
+    if pairs:
+        status = show_pairs(pairs, fit_to, form)
+    else:
+        show(fit_to(specimen_path, measured_paths[0]), form)
+    for path in written:
+        click.echo(f"wrote {path}", err=True)
+    sys.exit(status)
 
 
 def _chosen(

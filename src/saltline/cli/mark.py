@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,21 +18,26 @@ from saltline.cli.common import (
     idle_options,
     inch_option,
     load_specimen,
-    show,
-    specimen_argument,
+    specimens_argument,
     theory_option,
     unit_of_length,
 )
+from saltline.cli.each import show_each
 from saltline.cli.picture_files import (
+    check_each_has_its_own,
     check_template,
+    filled,
     force_option,
     paper_option,
     write_template,
 )
 
+if TYPE_CHECKING:
+    from saltline.show.table import Result
+
 
 @click.command("mark")
-@specimen_argument
+@specimens_argument
 @click.option(
     "--modes",
     "ranks",
@@ -57,7 +63,7 @@ from saltline.cli.picture_files import (
 @format_option
 @honest_errors
 def command(
-    specimen_path: str,
+    specimen_paths: tuple[str, ...],
     ranks: frozenset[int],
     theory: str,
     families: tuple[str, ...],
@@ -68,11 +74,14 @@ def command(
     force: bool,
     form: str,
 ) -> None:
-    """List where the nodes and antinodes of SPECIMEN lie.
+    """List where the nodes and antinodes of each SPECIMEN lie.
 
     Positions on a beam are given from either end of its free length, ready for a tape measure;
     node lines of a plate by five points each, x along the length and y along the width from the
     left bottom corner.
+
+    SPECIMEN may be several files, or a folder; "{name}" in the name of a template is then each
+    one's.
 
     Example: saltline mark reed.yaml --modes 2-4 --inch
     """
@@ -84,16 +93,23 @@ def command(
     if template_path is None and (paper or force):
         raise click.UsageError("--paper and --force belong to a template; add --template FILE.pdf")
     if template_path is not None:
-        check_template(template_path, ranks, force=force)
-    specimen = load_specimen(specimen_path)
-    chosen_kinds = chosen_families(specimen, families, every=every)
-    # One mode more: it may be the partner of the last one.
-    modes = find_modes(specimen, count=max(ranks) + 1, theory=theory, families=chosen_kinds)
-    modes = known = as_driven(modes)
-    chosen = tuple(mode for mode in modes.modes if mode.rank in ranks)
-    modes, unit = replace(modes, modes=chosen), unit_of_length(inch=inch)
-    if template_path is not None:
-        write_template(modes, template_path, paper, unit=unit, force=force)
-    result = marked(modes, unit=unit)
-    notes = (*unlisted_notes(known, modes), *idle_options(specimen))
-    show(replace(result, remarks=(*result.remarks, *notes)), form)
+        check_each_has_its_own(template_path, specimen_paths)
+    unit = unit_of_length(inch=inch)
+
+    def marks(specimen_path: str) -> Result:
+        template = None if template_path is None else filled(template_path, specimen_path)
+        if template is not None:
+            check_template(template, ranks, force=force)
+        specimen = load_specimen(specimen_path)
+        chosen_kinds = chosen_families(specimen, families, every=every)
+        # One mode more: it may be the partner of the last one.
+        known = find_modes(specimen, count=max(ranks) + 1, theory=theory, families=chosen_kinds)
+        known = as_driven(known)
+        modes = replace(known, modes=tuple(m for m in known.modes if m.rank in ranks))
+        if template is not None:
+            write_template(modes, template, paper, unit=unit, force=force)
+        result = marked(modes, unit=unit)
+        notes = (*unlisted_notes(known, modes), *idle_options(specimen))
+        return replace(result, remarks=(*result.remarks, *notes))
+
+    show_each(specimen_paths, marks, form)

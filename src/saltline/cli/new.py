@@ -6,7 +6,13 @@ from pathlib import Path
 
 import click
 
-from saltline.cli.common import honest_errors, write_whole
+from saltline.cli.common import honest_errors
+from saltline.cli.picture_files import check_target, write_all
+
+ENDINGS = (".yaml", ".yml")
+
+LONGEST_NAME = 200
+"""Characters that a specimen's name may have (`files.fields.LONGEST_TEXT`)."""
 
 
 @click.command("new")
@@ -20,14 +26,16 @@ def command(kind: str, target: Path | None, force: bool) -> None:
     KIND is the specimen's: beam, plate or disc; or rig, for the exciter, the strobe and the sensor
     that `saltline plan` plans with.
 
+    FILE ends in .yaml or .yml; the name before that becomes the specimen's.
+
     Example: saltline new beam reed.yaml
     """
     from saltline.files.starter import starter
+    from saltline.words import visible
 
-    name = target.stem.removesuffix(".rig") if target is not None else f"my {kind}"
-    text = starter(kind, name)
     if target is None:
-        click.echo(text, nl=False)
+        click.echo(starter(kind, f"my {kind}"), nl=False)
         return
-    write_whole(target, text.encode(), force=force)
-    click.echo(f"wrote {target}", err=True)
+    check_target(target, ENDINGS, force=force)
+    name = visible(target.stem.removesuffix(".rig"))[:LONGEST_NAME].strip()
+    write_all([(target, starter(kind, name or f"my {kind}").encode())], force=force)

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from saltline.cli.common import fail, write_whole
+from saltline.cli.common import fail, refuse_target
+from saltline.cli.common import write_all as write_all
+from saltline.cli.each import is_several
+from saltline.cli.report_findings import trace_of
 from saltline.words import listed
 
 if TYPE_CHECKING:
@@ -38,29 +41,56 @@ def check_target(path: Path, endings: Sequence[str], *, force: bool) -> str:
     ending = path.suffix.lower()
     if ending not in endings:
         fail(f"{path}: the name must end in {listed(endings)}, which says what kind of file it is")
-    if path.exists() and not force:
-        fail(f"{path}: the file exists already; choose another name, or give --force")
+    refuse_target(path, force=force)
     if not path.parent.is_dir():
         fail(f"{path}: there is no folder {path.parent}; make it first, or choose another")
     return ending
 
 
-def write_all(files: Sequence[tuple[Path, bytes]], *, force: bool) -> None:
-    """Write several files: all of them, or none where one cannot be written."""
-    for path, _ in files:
-        if path.exists() and not force:
-            fail(f"{path}: the file exists already; choose another name, or give --force")
-    written: list[Path] = []
-    try:
-        for path, content in files:
-            write_whole(path, content, force=force)
-            written.append(path)
-    except SystemExit:
-        for path in written:
-            path.unlink(missing_ok=True)
-        raise
-    for path in written:
-        click.echo(f"wrote {path}", err=True)
+PLACE_OF_NAME = "{name}"
+"""Stands in the name of a file for that of the specimen's file without its ending."""
+
+
+def filled(target: Path, specimen_path: str) -> Path:
+    """The name of a file that is written of one specimen."""
+    return Path(str(target).replace(PLACE_OF_NAME, Path(specimen_path).stem))
+
+
+def check_each_has_its_own(target: Path | None, specimen_paths: Sequence[str]) -> None:
+    """Refuse one name for the files of several specimens; without one they are named after them."""
+    from saltline.many.gathered import SPECIMEN_ENDINGS, gathered
+
+    if is_several(specimen_paths):
+        items = gathered(specimen_paths, SPECIMEN_ENDINGS)
+        check_apart(target or Path(PLACE_OF_NAME), [item.path for item in items])
+
+
+def check_apart(target: Path, paths: Sequence[str]) -> None:
+    """Refuse a name of what is written where it would not be another for each of several files."""
+    if PLACE_OF_NAME not in str(target):
+        raise click.UsageError(
+            f"several need a file each: write {PLACE_OF_NAME} where the name of each stands, for "
+            f'example "{target.with_stem(PLACE_OF_NAME)}"'
+        )
+    stems: dict[str, str] = {}
+    for path in paths:
+        first = stems.setdefault(Path(path).stem, path)
+        if first != path:
+            raise click.UsageError(
+                f"{first} and {path} have one name, so their files would be one; do them one at "
+                "a time"
+            )
+
+
+def parted(paths: Sequence[str]) -> tuple[tuple[str, ...], Path | None]:
+    """The specimens, and the file that is to be written where the last name is that of one."""
+    from saltline.many.gathered import SPECIMEN_ENDINGS
+
+    *before, last = paths
+    is_specimen = Path(last).suffix.lower() in SPECIMEN_ENDINGS or Path(last).is_dir()
+    if not before or is_specimen:
+        return tuple(paths), None
+    return tuple(before), Path(last)
 
 
 def check_template(path: Path, ranks: frozenset[int], *, force: bool) -> None:
@@ -81,7 +111,10 @@ def write_template(
 
     if not modes.modes:
         fail(f"{path}: none of these modes is there, so there is nothing to draw")
-    files = encoded_template(modes, path.suffix.lower(), paper and paper.lower(), unit=unit)
+    files = encoded_template(
+        modes, path.suffix.lower(), paper and paper.lower(), unit=unit,
+        trace=trace_of(modes.specimen),
+    )  # fmt: skip
     write_all(
         [(path.with_stem(path.stem + added), content) for added, content in files], force=force
     )

@@ -21,20 +21,21 @@ from saltline.cli.common import (
     inch_option,
     load_specimen,
     one_of,
-    show,
-    specimen_argument,
+    specimens_argument,
     theory_option,
     unit_of_length,
 )
 from saltline.cli.damping_option import DampingParameter
+from saltline.cli.each import show_each
 
 if TYPE_CHECKING:
     from saltline.planning.envelope import Level
+    from saltline.show.table import Result
     from saltline.specimen import Specimen
 
 
 @click.command("plan")
-@specimen_argument
+@specimens_argument
 @click.option(
     "--rig",
     "rig_path",
@@ -69,7 +70,7 @@ if TYPE_CHECKING:
 @format_option
 @honest_errors
 def command(
-    specimen_path: str,
+    specimen_paths: tuple[str, ...],
     rig_path: str | None,
     count: int | None,
     below: float | None,
@@ -86,7 +87,7 @@ def command(
 
     Cautions first, then set-up, sweep, and for each mode in turn where to look for it, how strongly
     it may be driven and what forbids more, at which strobe settings it stands still, how it is
-    seen, and how long to stay.
+    seen, and how long to stay. SPECIMEN may be several files, or a folder: a run sheet each.
 
     Example: saltline plan reed.yaml --rig bench.rig.yaml --below "2 kHz" --level "0.5 g"
     """
@@ -101,29 +102,33 @@ def command(
         raise click.UsageError("--level needs --rig, the file that says what the exciter can do")
     if above is not None and below is not None and above >= below:
         raise click.UsageError("--above must be less than --below")
-    rig = None
-    if rig_path is not None:
-        refuse_exchanged(specimen_path, rig_path)
-    specimen = load_specimen(specimen_path)
-    if rig_path is not None:
-        rig = load_rig(rig_path)
-        check_fit(rig, specimen)
-    try:
-        made = plan(
-            specimen,
-            rig=rig,
-            count=count or 8,
-            above_hz=above or 0.0,
-            below_hz=below,
-            level=_level(level, specimen),
-            damping_ratio=damping,
-            theory=theory,
-            families=chosen_families(specimen, families, every=every),
-        )
-    except DriveError as error:
-        fail(f"{specimen_path}: {error}")
-    result = planned(made, unit_of_length(inch=inch))
-    show(replace(result, remarks=(*result.remarks, *idle_options(specimen))), form)
+
+    def run_sheet(specimen_path: str) -> Result:
+        rig = None
+        if rig_path is not None:
+            refuse_exchanged(specimen_path, rig_path)
+        specimen = load_specimen(specimen_path)
+        if rig_path is not None:
+            rig = load_rig(rig_path)
+            check_fit(rig, specimen)
+        try:
+            made = plan(
+                specimen,
+                rig=rig,
+                count=count or 8,
+                above_hz=above or 0.0,
+                below_hz=below,
+                level=_level(level, specimen),
+                damping_ratio=damping,
+                theory=theory,
+                families=chosen_families(specimen, families, every=every),
+            )
+        except DriveError as error:
+            fail(f"{specimen_path}: {error}")
+        result = planned(made, unit_of_length(inch=inch))
+        return replace(result, remarks=(*result.remarks, *idle_options(specimen)))
+
+    show_each(specimen_paths, run_sheet, form)
 
 
 def _level(text: str | None, specimen: Specimen) -> Level | None:

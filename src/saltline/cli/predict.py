@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+import sys
+from functools import partial
+from pathlib import Path
 
 import click
 
@@ -11,27 +12,22 @@ from saltline.cli.common import (
     MassAtPlace,
     all_option,
     below_option,
-    chosen_families,
     count_option,
     family_option,
     format_option,
     honest_errors,
-    idle_options,
+    idle_for,
     inch_option,
-    load_specimen,
     one_of,
-    show,
-    specimen_argument,
+    specimens_argument,
     theory_option,
-    unit_of_length,
 )
-
-if TYPE_CHECKING:
-    from saltline.modes import Modes
+from saltline.cli.each import is_several, jobs_option, show_each
+from saltline.cli.prediction import Request, prediction
 
 
 @click.command("predict")
-@specimen_argument
+@specimens_argument
 @count_option
 @below_option
 @theory_option
@@ -53,11 +49,29 @@ if TYPE_CHECKING:
     help='Add what a sensor does to each mode: "4.5 g at 300 mm", on a plate '
     '"4.5 g at 60 mm, 40 mm", on a disc "4.5 g at centre".',
 )
+@click.option(
+    "--vary",
+    "asked",
+    multiple=True,
+    metavar="PATH=VALUES",
+    help='Solve for each of several values of a quantity: "geometry.length=200..400 mm/21" for 21 '
+    'even steps, with " log" after that for even ratios, or a list "1, 2, 5 mm". Given several '
+    "times, every combination.",
+)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="With --vary: draw the frequencies against the first quantity varied, as .png, .svg or "
+    ".pdf.",
+)
+@click.option("--force", is_flag=True, help="Write over an existing picture.")
+@jobs_option
 @inch_option
 @format_option
 @honest_errors
 def command(
-    specimen_path: str,
+    specimen_paths: tuple[str, ...],
     count: int | None,
     below: float | None,
     theory: str,
@@ -69,78 +83,42 @@ def command(
     as_plate: bool,
     clamp: bool,
     sensor: tuple[float, tuple[float, ...]] | None,
+    asked: tuple[str, ...],
+    picture: Path | None,
+    force: bool,
+    jobs: int | None,
     inch: bool,
     form: str,
 ) -> None:
-    """Predict the natural frequencies of SPECIMEN, mode by mode.
+    """Predict the natural frequencies of each SPECIMEN, mode by mode.
 
     Eight modes are listed unless --modes or --below says otherwise. A beam's frequencies are
     Timoshenko's, with Euler and Bernoulli's beside them, so that the effect of shear is seen; of
     its families of motion flatwise bending alone is listed unless --family or --all says otherwise.
 
+    SPECIMEN may be several files, or a folder: then of all specimens in it.
+
     Example: saltline predict reed.yaml --below "5 kHz"
     """
-    from saltline.effects import CLAMP_STEPS, clamp_effect, sensor_effect
-    from saltline.mixture import listed_modes
-    from saltline.modes import MOST_MODES, first_frequencies
-    from saltline.show import beyond
-    from saltline.show.mixing import unlisted_notes, with_pairs
-    from saltline.show.predicted import predicted
-    from saltline.spread import bands
-    from saltline.strip import compare
-
     one_of(count, below)
-    specimen, unit = load_specimen(specimen_path), unit_of_length(inch=inch)
-    chosen = chosen_families(specimen, families, every=every)
-    modes, known = listed_modes(
-        specimen, count=count, below_hz=below, theory=theory, families=chosen
-    )
-    others = first_frequencies(specimen, besides=chosen)
-    spread = bands(modes)
-    result = predicted(modes, others, spread=spread, ratios=ratios, unit=unit)
-    remarks = [*result.remarks, *unlisted_notes(known, modes), *idle_options(specimen)]
-    remarks += () if as_plate else _reach_note(modes)
-    if below is not None and len(modes.modes) == MOST_MODES:
-        remarks.append(f"the list ends after {MOST_MODES} modes; more lie below the limit given")
-    if why:
-        result = beyond.with_table(result, "why", beyond.why_table(modes, spread))
-    if as_plate:
-        result = beyond.with_table(result, "as_plate", beyond.plate_table(compare(modes)))
-    if clamp:
-        steps = clamp_effect(specimen)
-        result = beyond.with_table(result, "clamp", beyond.clamp_table(steps))
-        if len(steps) < len(CLAMP_STEPS):
-            remarks.append("in a softer clamp than those listed the compression would buckle it")
-    if sensor is not None:
-        after = sensor_effect(modes, *sensor, families=chosen)
-        result = beyond.with_table(result, "sensor", beyond.sensor_table(modes, after, unit))
-    if sketch and form == "table":
-        from saltline.show.sketch import with_sketches
+    is_brief = bool(asked) or (is_several(specimen_paths) and form != "table")
+    request = Request(
+        count, below, theory, families, every, ratios, sketch, why, as_plate, clamp, sensor, inch,
+        form, is_brief,
+    )  # fmt: skip
+    if not asked:
+        if picture is not None or force:
+            raise click.UsageError("--picture and --force belong to --vary; say what is varied")
+        work = partial(prediction, request)
+        show_each(specimen_paths, work, form, jobs=jobs, noted=idle_for)
+        return
+    if is_several(specimen_paths):
+        raise click.UsageError("--vary takes one specimen; name one file")
+    extra = [name for name in ("sketch", "why", "as_plate", "clamp", "sensor", "ratios")
+             if getattr(request, name)]  # fmt: skip
+    if extra:
+        option = extra[0].replace("_", "-")
+        raise click.UsageError(f"--{option} does not go with --vary; leave it out")
+    from saltline.cli.vary import show_varied
 
-        result = with_sketches(result, modes)
-    elif sketch:
-        remarks.append("--sketch has no effect: it draws in a table alone")
-    if form == "json" and specimen.kind == "plate":
-        result = with_pairs(result, modes)
-    if form == "csv" and len(result.tables) > 1:
-        remarks.append("CSV holds the first table alone; --format json has them all")
-    show(replace(result, remarks=tuple(remarks)), form)
-
-
-def _reach_note(modes: Modes) -> tuple[str, ...]:
-    """Where beam theory ends, for a rectangular beam whose flatwise bending is listed."""
-    from saltline.motions import BeamError
-    from saltline.show.beyond import no_reach_note, reach_note
-    from saltline.strip import reach
-    from saltline.strip_form import is_rectangular, why_no_plate
-
-    flatwise = [mode for mode in modes.modes if mode.family == "flatwise"]
-    if not flatwise or not is_rectangular(modes.specimen):
-        return ()
-    objection = why_no_plate(modes.specimen)
-    if objection:
-        return (no_reach_note(objection),)
-    try:
-        return (reach_note(reach(modes.specimen, flatwise)),)
-    except BeamError as error:
-        return (no_reach_note(str(error)),)
+    sys.exit(show_varied(specimen_paths[0], asked, request, picture, force=force, jobs=jobs))

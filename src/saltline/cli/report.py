@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 import click
 
 from saltline.cli.common import (
-    QuantityParameter,
     RankRange,
     all_option,
     below_option,
@@ -20,11 +19,20 @@ from saltline.cli.common import (
     idle_options,
     inch_option,
     load_specimen,
-    specimen_argument,
+    specimens_and_file_argument,
     theory_option,
+    tolerance_option,
     unit_of_length,
 )
-from saltline.cli.picture_files import check_target, force_option, write_all
+from saltline.cli.each import do_each
+from saltline.cli.picture_files import (
+    check_each_has_its_own,
+    check_target,
+    filled,
+    force_option,
+    parted,
+    write_all,
+)
 from saltline.cli.report_findings import Request, findings_of, read_inputs
 
 if TYPE_CHECKING:
@@ -36,8 +44,7 @@ ENDINGS = {"pdf": ".pdf", "markdown": ".md"}
 
 
 @click.command("report")
-@specimen_argument
-@click.argument("target", metavar="[FILE]", required=False, type=click.Path(path_type=Path))
+@specimens_and_file_argument
 @click.option(
     "--measured",
     "measured_path",
@@ -70,14 +77,7 @@ ENDINGS = {"pdf": ".pdf", "markdown": ".md"}
     metavar="PATH",
     help="What is fitted to the list, as in fit; may be given several times.",
 )
-@click.option(
-    "--tolerance",
-    type=QuantityParameter("ratio"),
-    default="3 %",
-    show_default=True,
-    metavar="PERCENT",
-    help="How far a measured frequency may lie from the prediction; as in check.",
-)
+@tolerance_option("How far a measured frequency may lie from the prediction; as in check.")
 @inch_option
 @click.option(
     "--paper",
@@ -95,8 +95,7 @@ ENDINGS = {"pdf": ".pdf", "markdown": ".md"}
 @force_option
 @honest_errors
 def command(
-    specimen_path: str,
-    target: Path | None,
+    specimen_paths: tuple[str, ...],
     measured_path: str | None,
     rig_path: str | None,
     ranks: frozenset[int] | None,
@@ -111,7 +110,7 @@ def command(
     form: str | None,
     force: bool,
 ) -> None:
-    """Put everything about SPECIMEN on printable sheets: FILE.pdf, or FILE.md for a notebook.
+    """Put everything about each SPECIMEN on printable sheets: FILE.pdf, or FILE.md for a notebook.
 
     Cautions, the specimen and what is assumed of it, the predicted resonances, pictures and places
     to mark, with --rig the plan of a test, with --measured check and fit; at the end date,
@@ -121,29 +120,40 @@ def command(
     date is that of SOURCE_DATE_EPOCH where the environment has it: then the same input makes the
     same file.
 
+    SPECIMEN may be several files, or a folder; "{name}" in the name of FILE, and in that of LIST,
+    is then each one's: sheets/{name}.pdf.
+
     Example: saltline report reed.yaml reed.pdf --modes 1-4 --rig bench.rig.yaml --measured pad.csv
     """
     if ranks is not None and below is not None:
         raise click.UsageError("--modes and --below say the same thing twice; give one of them")
     if names and measured_path is None:
         raise click.UsageError("--quantity needs --measured LIST, to which it is fitted")
-    file = _file(specimen_path, target, form, force=force)
+    specimen_paths, target = parted(specimen_paths)
+    check_each_has_its_own(target, specimen_paths)
     request = Request(
         ranks, below, theory, families, every, names, tolerance, unit_of_length(inch=inch)
     )
-    inputs = read_inputs(load_specimen(specimen_path), rig_path, measured_path)
-    findings = findings_of(inputs, request)
-    for remark in idle_options(inputs.specimen):
-        click.echo(f"note: {remark}", err=True)
 
-    from saltline.show.report import report_of
+    def reported(specimen_path: str) -> None:
+        from saltline.show.report import report_of
 
-    report = report_of(findings)
-    if file.path is None:
-        click.echo(_markdown(report), nl=False)
-        return
-    content = _markdown(report).encode() if file.form == "markdown" else _pdf(report, paper.lower())
-    write_all([(file.path, content)], force=force)
+        own = None if target is None else filled(target, specimen_path)
+        file = _file(specimen_path, own, form, force=force)
+        listed = None if measured_path is None else str(filled(Path(measured_path), specimen_path))
+        inputs = read_inputs(load_specimen(specimen_path), rig_path, listed)
+        findings = findings_of(inputs, request)
+        for remark in idle_options(inputs.specimen):
+            click.echo(f"note: {remark}", err=True)
+        report = report_of(findings)
+        if file.path is None:
+            click.echo(_markdown(report), nl=False)
+            return
+        is_pdf = file.form != "markdown"
+        content = _pdf(report, paper.lower()) if is_pdf else _markdown(report).encode()
+        write_all([(file.path, content)], force=force)
+
+    do_each(specimen_paths, reported)
 
 
 @dataclass(frozen=True, slots=True)

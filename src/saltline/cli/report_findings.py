@@ -112,6 +112,13 @@ def _source(role: str, path: Path, text: str) -> Source:
     return Source(role, str(path), sha256(content).hexdigest(), text)
 
 
+def trace_of(specimen: Specimen) -> str:
+    """When something was made, and of which file of a specimen, in one line."""
+    assert specimen.path is not None
+    origin = _origin((_source("specimen", specimen.path, specimen.text),))
+    return f"{origin.date}, {origin.trace}"
+
+
 def _origin(sources: tuple[Source, ...]) -> Origin:
     from importlib.metadata import version
 

@@ -168,7 +168,7 @@ class _Composer:
         if isinstance(event, yaml.ScalarEvent):
             return TextNode(event.value, place, plain=not event.style)
         if isinstance(event, yaml.SequenceStartEvent):
-            return ListNode(tuple(self._until(yaml.SequenceEndEvent, depth)), place)
+            return ListNode(_rejoined(self._until(yaml.SequenceEndEvent, depth)), place)
         return self._mapping(place, depth)
 
     def _until(self, end: type[yaml.Event], depth: int) -> Iterator[Node]:
@@ -180,10 +180,16 @@ class _Composer:
     def _mapping(self, place: Place, depth: int) -> MappingNode:
         entries: dict[str, tuple[Place, Node]] = {}
         nodes = self._until(yaml.MappingEndEvent, depth)
+        last = ""
         for key in nodes:
             value = next(nodes)
             if isinstance(key, BrokenNode):
                 continue
+            if last and isinstance(value, TextNode) and value.is_null:
+                whole = _one_number(entries[last][1], key)
+                if whole is not None:
+                    entries[last] = (entries[last][0], whole)
+                    continue
             if not isinstance(key, TextNode):
                 self._log.add(key.place, "this key is a list or a mapping; a key must be one word")
             elif key.text in entries:
@@ -193,7 +199,8 @@ class _Composer:
                     f"{quoted(key.text)} is given twice, first in line {line}; remove one",
                 )
             else:
-                entries[key.text] = (key.place, value)
+                last = key.text
+                entries[last] = (key.place, value)
         return MappingNode(entries, place)
 
     def _alias(self, event: yaml.AliasEvent, place: Place) -> Node:
@@ -216,6 +223,29 @@ class _Composer:
             raise self._log.fail(
                 place, f"the file holds more than {MOST_NODES:,} values; no input file needs that"
             )
+
+
+def _one_number(before: Node, after: Node) -> TextNode | None:
+    """The number that was meant where a decimal comma within brackets made two texts of it."""
+    if not (isinstance(before, TextNode) and isinstance(after, TextNode)):
+        return None
+    end = Place(before.place.line, before.place.column + len(before.text))
+    is_next = before.plain and after.plain and after.place == Place(end.line, end.column + 1)
+    if is_next and before.text[-1:].isdigit() and after.text[:1].isdigit():
+        return TextNode(f"{before.text},{after.text}", before.place)
+    return None
+
+
+def _rejoined(items: Iterator[Node]) -> tuple[Node, ...]:
+    """The items of a list; a text with a unit after a bare number is the end of that number."""
+    found: list[Node] = []
+    for item in items:
+        whole = _one_number(found[-1], item) if found else None
+        if whole is not None and not whole.text[-1].isdigit():
+            found[-1] = whole
+        else:
+            found.append(item)
+    return tuple(found)
 
 
 def _place(event: yaml.Event) -> Place:

@@ -6,10 +6,11 @@ No reader raises: a mistake is noted in the log and None returned, so that readi
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from saltline.files.document import BrokenNode, ListNode, Log, MappingNode, Node, TextNode
 from saltline.quantity import KINDS, Place, Quantity, QuantityError, parse_quantity
+from saltline.quantity_kinds import example_of
 from saltline.words import listed, nearest, quoted
 
 LONGEST_TEXT = 200
@@ -71,16 +72,23 @@ class Value:
             return None
         return text
 
-    def choice(self, words: Iterable[str], *, also: str = "") -> str | None:
-        """One of the given words; `also` says for messages what else may stand here."""
+    def choice(
+        self, words: Iterable[str], *, also: str = "", meant: Mapping[str, str] | None = None
+    ) -> str | None:
+        """One of the given words.
+
+        also: for messages, what else may stand here; meant: other words for the same thing, in
+        small letters, each with the one that is taken.
+        """
         known = list(words)
         allowed = listed([*known, also] if also else known)
         text = self._scalar(allowed)
         if text is None or text in known:
             return text
-        near = nearest(text, known)
-        meant = f'; did you mean "{near[0]}"?' if near else ";"
-        self.complain(f"{self.name} {quoted(text)} is not known{meant} it must be {allowed}")
+        same = (meant or {}).get(text.casefold())
+        near = [same] if same else nearest(text, known)
+        hint = f'; did you mean "{near[0]}"?' if near else ";"
+        self.complain(f"{self.name} {quoted(text)} is not known{hint} it must be {allowed}")
         return None
 
     def quantity(
@@ -90,7 +98,7 @@ class Value:
 
         A low limit above zero also means that the tolerance must not reach zero.
         """
-        text = self._scalar(f'a quantity such as "{KINDS[kind].example}"')
+        text = self._scalar(f'a quantity such as "{example_of(self.path, kind)}"')
         if text is None:
             return None
         try:
@@ -217,7 +225,8 @@ class Fields:
         high: float = math.inf,
     ) -> Quantity | None:
         """A quantity; None where it is wrong, or optional and not written."""
-        value = self.need(key, f"{key}: {KINDS[kind].example}") if required else self.find(key)
+        example = f"{key}: {example_of(f'{self.path}.{key}', kind)}"
+        value = self.need(key, example) if required else self.find(key)
         return value.quantity(kind, low=low, high=high) if value else None
 
     def refuse(self, key: str, message: str) -> None:

@@ -32,6 +32,12 @@ _KEYS = (
     "drive",
 )  # fmt: skip
 
+_KINDS_MEANT = {
+    "bar": "beam", "strip": "beam", "reed": "beam", "rod": "beam", "cantilever": "beam",
+    "tube": "beam", "sheet": "plate", "panel": "plate", "rectangle": "plate", "membrane": "plate",
+    "circle": "disc", "circular plate": "disc", "ring": "disc", "annulus": "disc",
+}  # fmt: skip
+
 _BOUNDARIES = {
     "beam": "boundary: {start: clamped, end: free}",
     "plate": "boundary: {left: clamped, right: free, bottom: free, top: free}",
@@ -99,12 +105,13 @@ def read_specimen(text: str, path: str | os.PathLike[str] | None = None) -> Spec
 def _kind(top: Fields) -> str | None:
     """The kind of specimen; where it is wrong or missing, the likely one, to judge the rest by."""
     value = top.need("kind", "kind: beam")
-    word = value.choice(EDGES) if value else None
+    word = value.choice(EDGES, meant=_KINDS_MEANT) if value else None
     if word is not None:
         return word
-    near = nearest(value.word, EDGES) if value and value.word else []
-    if near:
-        return near[0]
+    if value and value.word:
+        near = _KINDS_MEANT.get(value.word.casefold()) or next(iter(nearest(value.word, EDGES)), "")
+        if near:
+            return near
     boundary = top.find("boundary")
     keys = boundary.keys if boundary else []
     return next((kind for kind, edges in EDGES.items() if set(keys) & set(edges)), None)
@@ -163,7 +170,7 @@ def _drive(top: Fields, kind: str | None, size: tuple[float, ...] | None) -> Dri
     else:
         fields.refuse("at", '"at" goes with a drive through a point; add "through: point"')
     fields.finish()
-    return Drive(words["through"], at or (), words["layout"])
+    return None if at is None else Drive(words["through"], at, words["layout"])
 
 
 def _check_drive(

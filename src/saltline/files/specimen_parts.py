@@ -5,12 +5,12 @@ Each function takes a value of the file and returns the part, or None after it h
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from saltline.files.fields import Fields, Value
 from saltline.material import BUILT_IN, Material, UnknownMaterialError, find_material
 from saltline.quantity import KINDS, Quantity
-from saltline.section import SHAPES, Section
+from saltline.section import SHAPES, Section, too_thick
 from saltline.specimen import (
     BOUNDARY_WORDS,
     EDGES,
@@ -48,7 +48,33 @@ GEOMETRY_EXAMPLES: Mapping[str, str] = {
     "disc": "{diameter: 240 mm, thickness: 2 mm}",
 }
 
+_GEOMETRY_MARKS: Mapping[str, tuple[str, ...]] = {
+    "beam": ("section", "segments", "tension"),
+    "plate": ("width",),
+    "disc": ("diameter", "hole_diameter"),
+}
+
 _HOLDS = ("deflection", "rotation")
+
+# Words that are used elsewhere for the same thing (common practice, no source).
+SHAPES_MEANT: Mapping[str, str] = {
+    "round": "rod", "circle": "rod", "circular": "rod", "cylinder": "rod", "wire": "rod",
+    "square": "rectangle", "flat": "rectangle", "strip": "rectangle", "bar": "rectangle",
+    "pipe": "tube", "hollow": "tube", "hollow rectangle": "box", "i": "custom", "t": "custom",
+    "channel": "custom", "angle": "custom",
+}  # fmt: skip
+HOLDS_MEANT: Mapping[str, str] = {
+    "fixed": "clamped", "built-in": "clamped", "built in": "clamped", "encastre": "clamped",
+    "encastré": "clamped", "cantilever": "clamped", "rigid": "clamped", "welded": "clamped",
+    "bolted": "clamped", "simply supported": "pinned", "simply-supported": "pinned",
+    "simple": "pinned", "supported": "pinned", "hinged": "pinned", "hinge": "pinned",
+    "knife edge": "pinned", "sliding": "guided", "none": "free", "open": "free",
+    "unsupported": "free",
+}  # fmt: skip
+STIFFNESSES_MEANT: Mapping[str, str] = {
+    "fixed": "rigid", "clamped": "rigid", "infinite": "rigid", "infinity": "rigid", "inf": "rigid",
+    "none": "free", "no": "free", "zero": "free",
+}  # fmt: skip
 
 
 def sized(fields: Fields, key: str, kind: str) -> Quantity | None:
@@ -139,7 +165,10 @@ def _check_poisson_ratio(fields: Fields, E: float, E_y: float | None, nu: float)
 
 def read_geometry(value: Value, *, kind: str) -> Geometry | None:
     """The geometry of a specimen of this kind."""
-    fields = value.fields(GEOMETRY_EXAMPLES[kind])
+    example = GEOMETRY_EXAMPLES[kind]
+    if _is_of_another(value, kind, _GEOMETRY_MARKS, example=example):
+        return None
+    fields = value.fields(example)
     if fields is None:
         return None
     readers = {"beam": _beam, "plate": _plate, "disc": _disc}
@@ -208,7 +237,7 @@ def _section(value: Value) -> Section | None:
     if fields is None:
         return None
     word = fields.need("shape", "shape: rectangle")
-    shape = word.choice(SHAPES) if word else None
+    shape = word.choice(SHAPES, meant=SHAPES_MEANT) if word else None
     if shape is None:
         for known in SHAPES.values():
             fields.allow(*known.required, *known.optional)
@@ -260,10 +289,9 @@ def _disc(fields: Fields) -> DiscGeometry | None:
 def _check_thin(fields: Fields, thickness: Quantity, least: float, what: str) -> None:
     value = fields.find("thickness")
     if value is not None and thickness.value > least:
-        value.complain(
-            f"thickness is larger than {what} ({least * 1e3:.6g} mm); exchange the two, for "
-            "thickness is the smallest dimension"
-        )
+        named = f"{what} ({least * 1e3:.6g} mm)"
+        why = "thickness is the smallest dimension"
+        value.complain(too_thick(thickness.value, least, named, why=why))
 
 
 # -- how a place is held --------------------------------------------------------------------------
@@ -272,7 +300,10 @@ def _check_thin(fields: Fields, thickness: Quantity, least: float, what: str) ->
 def read_boundary(value: Value, *, kind: str, has_hole: bool) -> dict[str, Hold] | None:
     """How each end or edge of a specimen of this kind is held."""
     edges = [edge for edge in EDGES[kind] if edge != "hole" or has_hole]
-    fields = value.fields("{" + ", ".join(f"{edge}: clamped" for edge in edges) + "}")
+    example = "{" + ", ".join(f"{edge}: clamped" for edge in edges) + "}"
+    if _is_of_another(value, kind, EDGES, example=example):
+        return None
+    fields = value.fields(example)
     if fields is None:
         return None
     if "hole" in EDGES[kind] and not has_hole:
@@ -284,6 +315,26 @@ def read_boundary(value: Value, *, kind: str, has_hole: bool) -> dict[str, Hold]
     return complete if len(complete) == len(edges) else None
 
 
+def _is_of_another(
+    value: Value, kind: str, marks: Mapping[str, Sequence[str]], *, example: str
+) -> bool:
+    """Whether a mapping is that of another kind of specimen, of which it then complains once.
+
+    marks: kind -> the keys by which its mapping is told from those of the others; example: the
+    mapping that is due.
+    """
+    if any(key in marks[kind] for key in value.keys):
+        return False
+    others = [other for other, keys in marks.items() if any(key in keys for key in value.keys)]
+    if len(others) == 1:
+        keys = ", ".join(key for key in value.keys if key in marks[others[0]])
+        value.complain(
+            f"{value.name} is that of a {others[0]} ({keys}), and kind is {kind}; write kind: "
+            f"{others[0]}, or for a {kind} {example}"
+        )
+    return len(others) == 1
+
+
 def _edge(value: Value, *, per_length: bool) -> Hold | None:
     kinds = ("stiffness", "rotational_stiffness")
     if per_length:
@@ -292,7 +343,7 @@ def _edge(value: Value, *, per_length: bool) -> Hold | None:
         f"{part}: {KINDS[kind].example}" for part, kind in zip(_HOLDS, kinds, strict=True)
     )
     if not value.is_mapping:
-        word = value.choice(BOUNDARY_WORDS, also=f"{{{example}}}")
+        word = value.choice(BOUNDARY_WORDS, also=f"{{{example}}}", meant=HOLDS_MEANT)
         if word is None:
             return None
         deflection, rotation = (
@@ -319,7 +370,8 @@ def read_stiffness(value: Value, *, kind: str) -> Quantity | None:
         low, high = RANGES[kind]
         return value.quantity(kind, low=low, high=high)
     words = {"rigid": RIGID, "free": 0.0}
-    chosen = value.choice(words, also=f"a stiffness such as {quoted(KINDS[kind].example)}")
+    also = f"a stiffness such as {quoted(KINDS[kind].example)}"
+    chosen = value.choice(words, also=also, meant=STIFFNESSES_MEANT)
     if chosen is None:
         return None
     return Quantity(words[chosen], path=value.path, place=value.place)

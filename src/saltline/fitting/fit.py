@@ -90,7 +90,7 @@ class FittedLine:
 class Fit:
     """The result.
 
-    fitted:      the specimen with the estimates in it.
+    modes:       of the specimen with the estimates in it, which is `fitted`.
     correlation: of the parameters, shape (p, p).
     held:        path of a quantity that was held -> what its tolerance does to the parameters,
                  one standard uncertainty, in their x, shape (p,).
@@ -100,7 +100,7 @@ class Fit:
     """
 
     specimen: Specimen
-    fitted: Specimen
+    modes: Modes
     parameters: tuple[Parameter, ...]
     correlation: Values
     lines: tuple[FittedLine, ...]
@@ -110,6 +110,11 @@ class Fit:
     standards: tuple[StandardModulus, ...]
     mass_residual: float
     settled: bool
+
+    @property
+    def fitted(self) -> Specimen:
+        """The specimen with the estimates."""
+        return self.modes.specimen
 
 
 def fit(
@@ -172,7 +177,7 @@ def _result(request: Request) -> Fit:
     ]
     return Fit(
         specimen=request.specimen,
-        fitted=modes.specimen,
+        modes=modes,
         parameters=tuple(
             _parameter(item, found, j, float(deviations[j])) for j, item in enumerate(chosen)
         ),

@@ -3,7 +3,8 @@
 A residual is r = ln f - ln p, measured over predicted. Patterns are looked for by least squares
 among the lines of one family that have a name: a constant alone; a constant and one line that is
 off by itself; a constant and a term p^(-1/4), largest for the low modes, as a clamp that gives
-makes it; a constant and a term p, largest for the high modes, as shear makes it. One is spoken of
+makes it; a constant and a term 1/p, that falls off faster, as tension makes it; a constant and a
+term p, largest for the high modes, as shear makes it. One is spoken of
 where Student's test finds it beyond `CHANCE` and its effect is larger than `LEAST`; of several the
 one that leaves the smallest residuals. The rules of what does which are common practice, no source.
 """
@@ -86,6 +87,23 @@ def misfit(outcome: Identification) -> list[str]:
     return found + _counts_shifted(outcome.matches)
 
 
+def residual_pattern(modes: Modes, lines: Sequence[tuple[Mode, float, float]]) -> list[str]:
+    """The pattern that a fit has left, in words; none where chance makes it.
+
+    lines: of each the mode, its frequency by the fit and the measured one, Hz.
+    """
+    families = Counter(mode.family for mode, _, _ in lines)
+    if not families:
+        return []
+    main = families.most_common(1)[0][0]
+    own = sorted((line for line in lines if line[0].family == main), key=lambda line: line[1])
+    log_p = np.log([fitted_hz for _, fitted_hz, _ in own])
+    r = np.log([measured_hz for _, _, measured_hz in own]) - log_p
+    named = _Named(tuple(mode for mode, _, _ in own), log_p, r)
+    pattern = _pattern(named)
+    return [] if pattern is None else [_in_words(pattern, named, modes)]
+
+
 def _named(matches: Sequence[Match], family: str) -> _Named:
     pairs = sorted(
         (
@@ -107,7 +125,12 @@ def _pattern(named: _Named) -> _Pattern | None:
     if named.r.size < ENOUGH:
         return None
     p = np.exp(named.log_p - named.log_p[0])
-    tried = [_one(named.r), _trend("low", p**-0.25, named.r), _trend("high", p / p[-1], named.r)]
+    tried = [
+        _one(named.r),
+        _trend("low", p**-0.25, named.r),
+        _trend("low", 1.0 / p, named.r),
+        _trend("high", p / p[-1], named.r),
+    ]
     found = [pattern for pattern in tried if pattern is not None]
     return min(found, key=lambda pattern: pattern.scatter, default=None)
 
@@ -136,7 +159,7 @@ def _trend(kind: str, g: Values, r: Values) -> _Pattern | None:
     left = r - r.mean() - a * centred
     scatter = max(math.sqrt(float(left @ left) / (n - 2)), READING)
     effect = a * float(g.max() - g.min())
-    chance = 2 * _two_sided(abs(a) * math.sqrt(float(centred @ centred)) / scatter, n - 2)
+    chance = 3 * _two_sided(abs(a) * math.sqrt(float(centred @ centred)) / scatter, n - 2)
     if chance > CHANCE or abs(effect) < LEAST:
         return None
     return _Pattern(kind, effect, scatter)

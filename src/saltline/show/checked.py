@@ -14,6 +14,9 @@ from saltline.show.table import Column, Result, Table, fixed, significant
 from saltline.specimen import BeamGeometry, Specimen
 from saltline.spread import Band, bands
 
+APART = 1.5
+"""Lines that lie farther apart than so many percent are not said to lie alike."""
+
 COUNT_HEADINGS = {
     "nodes": "nodes",
     "lines_x": "across x",
@@ -226,6 +229,26 @@ FAR = 0.15
 """A common factor this far from 1 is hardly the material."""
 
 
+def _about(outcome: Identification) -> str:
+    """How the lines lie about the common factor: alike, or from here to there."""
+    off = [
+        100.0 * (match.measured.frequency_hz / match.mode.frequency_hz - 1.0)
+        for match in outcome.matches
+        if match.mode is not None
+    ]
+    if max(off) - min(off) < APART:
+        return "about "
+    return f"from {min(off):+.1f} to {max(off):+.1f} %, on average "
+
+
+def _length_words(specimen: Specimen, percent: float) -> str:
+    """What the free length of a beam in a clamp would have to be."""
+    is_clamped = any(hold.word == "clamped" for hold in specimen.boundary.values())
+    if specimen.kind != "beam" or not is_clamped:
+        return ""
+    return f", or the free length {-percent / 2.0:+.1f} %"
+
+
 def _size_word(specimen: Specimen) -> str:
     geometry = specimen.geometry
     if not isinstance(geometry, BeamGeometry):
@@ -253,8 +276,9 @@ def _scale_words(specimen: Specimen, outcome: Identification) -> str:
     is_all = 1 < matched == len(outcome.matches)
     who = "all lie" if is_all else f"the {_rows_text(matched)} matched {lie}"
     words = (
-        f"{who} about {abs(percent):.1f} % {side} the prediction, as if the modulus were "
-        f"{modulus:+.1f} %, or {_size_word(specimen)} {percent:+.1f} % (for bending)"
+        f"{who} {_about(outcome)}{abs(percent):.1f} % {side} the prediction, as if the modulus "
+        f"were {modulus:+.1f} %, or {_size_word(specimen)} {percent:+.1f} %"
+        f"{_length_words(specimen, percent)} (for bending)"
     )
     if specimen.attached or any(h.word == "elastic" for h in specimen.boundary.values()):
         words += "; with springs or masses in the file only roughly so"

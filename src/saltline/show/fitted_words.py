@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from saltline.fitting.advice import determined
 from saltline.fitting.fit import Fit, FittedLine, Parameter
+from saltline.naming.misfit import residual_pattern
 from saltline.show.table import significant
 
 STRONG = 0.9
@@ -18,6 +19,9 @@ NOTABLE = 0.1
 BOUNDS = {-1: "low", 1: "high"}
 
 
+DOUBTED = 0.4
+"""Where more than this part of the rows takes no part or is unsure, the list itself is in doubt."""
+
 CONTRADICTED = 1.5
 """A value so many tolerances from the file's is remarked on."""
 
@@ -25,6 +29,8 @@ CONTRADICTED = 1.5
 def sentences(found: Fit) -> tuple[str, ...]:
     """What belongs to the result: how sure, through what, and what took no part."""
     return (
+        *_doubt_words(found),
+        *_trend_words(found),
         _spread_words(found),
         *_held_words(found),
         *_prior_words(found),
@@ -32,6 +38,38 @@ def sentences(found: Fit) -> tuple[str, ...]:
         *_correlation_words(found),
         *_left_out_words(found.lines),
     )
+
+
+def _doubt_words(found: Fit) -> list[str]:
+    """That the list itself is in doubt, first of all, where `check` would say so."""
+    out = [line for line in found.lines if not line.is_used]
+    unsure = [line for line in found.lines if line.is_used and not line.match.is_sure]
+    if len(out) + len(unsure) <= DOUBTED * len(found.lines):
+        return []
+    parts = []
+    if out:
+        parts.append(f"{len(out)} of {len(found.lines)} rows take no part")
+    if unsure:
+        parts.append(f"{len(unsure)} have a name that is not sure")
+    return [
+        f"IN DOUBT: {' and '.join(parts)}; is it the list of this specimen? Let saltline check "
+        "name the rows before you use what is fitted"
+    ]
+
+
+def _trend_words(found: Fit) -> list[str]:
+    """What the residuals of the fit show that is no scatter."""
+    modes = found.modes
+    lines = [
+        (line.match.mode, line.fitted_hz, line.match.measured.frequency_hz)
+        for line in found.lines
+        if line.is_used and line.match.mode is not None
+    ]
+    return [
+        f"the fit does not explain the list: {said}. What is fitted, and its ±, are not to be "
+        "trusted until that is described in the file, or fitted too"
+        for said in residual_pattern(modes, lines)
+    ]
 
 
 def _spread_words(found: Fit) -> str:

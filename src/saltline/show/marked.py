@@ -10,8 +10,8 @@ from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.show.predicted import FAMILY, FREQUENCY, ORDER, RANK, modes_data, present, remarks_on
 from saltline.show.table import Column, LengthUnit, Result, Table, fixed
+from saltline.tracing.line_order import NodeLine
 from saltline.tracing.nodecircles import DiscPattern
-from saltline.tracing.nodelines import NodeLine
 
 
 def marked(modes: Modes, *, unit: LengthUnit) -> Result:
@@ -39,7 +39,7 @@ def marked(modes: Modes, *, unit: LengthUnit) -> Result:
     return Result(
         {"specimen": modes.specimen.name, "modes": modes_data(modes, patterns)},
         (Table(present(columns, rows), rows),),
-        remarks=(*remarks_on(modes), *_mark_remarks(patterns)),
+        remarks=(*remarks_on(modes), *_mark_remarks(patterns), *_family_remarks(modes)),
     )
 
 
@@ -126,3 +126,14 @@ def _mark_remarks(patterns: Sequence[Pattern]) -> tuple[str, ...]:
     if all(isinstance(pattern, BeamPattern) and not pattern.nodes for pattern in patterns):
         return ("these modes have no node between the places where the specimen is held",)
     return ()
+
+
+def _family_remarks(modes: Modes) -> tuple[str, ...]:
+    """Where marks on the middle line would be misread."""
+    families = {mode.family for mode in modes.modes}
+    if "torsion" not in families:
+        return ()
+    return (
+        "torsion twists about the centre line, which is at rest everywhere: its nodes are lines "
+        "across the beam, and at its antinodes the long edges move most",
+    )

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from saltline.show.table import Result, Table, render
 def written(result: Result, form: str) -> str:
     """The result as "table", "json" or "csv", ending in a line break."""
     if form == "json":
-        return json.dumps(_plain(result.data), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+        return as_json(result.data)
     if form == "csv":
         return as_csv(result.tables[0])
     parts = ["\n".join(result.head)] if result.head else []
@@ -26,14 +27,22 @@ def written(result: Result, form: str) -> str:
     return "\n\n".join(parts) + "\n" if parts else ""
 
 
+def as_json(data: Mapping[str, Any]) -> str:
+    """The JSON form as text."""
+    return json.dumps(plain_data(data), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+
+
 def as_csv(table: Table) -> str:
     """The table with a header row of keys; an empty cell where there is no value."""
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([column.key for column in table.columns])
-    for row in table.rows:
-        writer.writerow([_cell(row.get(column.key)) for column in table.columns])
+    csv.writer(out, lineterminator="\n").writerows(cells(table))
     return out.getvalue()
+
+
+def cells(table: Table) -> list[list[Any]]:
+    """The header row of keys and the rows under it, as CSV has them."""
+    keys = [column.key for column in table.columns]
+    return [keys, *([_cell(row.get(key)) for key in keys] for row in table.rows)]
 
 
 def _cell(value: Any) -> Any:
@@ -44,16 +53,16 @@ def _cell(value: Any) -> Any:
     return "" if value is None else value
 
 
-def _plain(value: Any) -> Any:
+def plain_data(value: Any) -> Any:
     """Only what JSON knows: arrays become lists, and what is not finite becomes null."""
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, Mapping):
+        return {key: plain_data(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
+        return [plain_data(item) for item in value]
     if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
+        return plain_data(value.tolist())
     if isinstance(value, np.generic):
-        return _plain(value.item())
+        return plain_data(value.item())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

@@ -99,18 +99,28 @@ def sign_text(sign: float) -> str:
     return "+" if sign > 0.0 else MINUS
 
 
-def put_sign(axes: Axes, at: Sequence[float] | Values, sign: int) -> Text:
-    """A plus or a minus sign at a place, on a light ground so that it is read on any grey."""
+def put_sign(
+    axes: Axes,
+    at: Sequence[float] | Values,
+    sign: int,
+    *,
+    points: float = TYPE_PT + 2.0,
+    pad: float = 0.05,
+) -> Text:
+    """A plus or a minus sign at a place, on a light ground so that it is read on any grey.
+
+    pad: how far the ground reaches beyond the type, in ems.
+    """
     return axes.text(
         float(at[0]),
         float(at[1]),
         sign_text(sign),
         ha="center",
         va="center",
-        fontsize=TYPE_PT + 2.0,
+        fontsize=points,
         fontweight="bold",
         bbox={
-            "boxstyle": "circle,pad=0.05",
+            "boxstyle": f"circle,pad={pad}",
             "facecolor": "1.0",
             "edgecolor": "none",
             "alpha": 0.75,

@@ -48,9 +48,28 @@ def axis_over(frequencies_hz: Iterable[float], width: float) -> Axis:
 
 def draw_scale(axes: Axes, axis: Axis) -> None:
     """Round frequencies along the axis."""
-    named = round_numbers(axis.low_hz, axis.high_hz)
+    named = spaced_numbers(axis.low_hz, axis.high_hz)
     axes.set_xticks([axis.x(hz) for hz in named], [f"{hz:g}" for hz in named])
     axes.set_xlabel("frequency, Hz (logarithmic)")
+
+
+def spaced_numbers(low: float, high: float) -> list[float]:
+    """Round numbers in a range above zero, about evenly spaced on a logarithmic axis.
+
+    >>> spaced_numbers(20.0, 900.0)
+    [20.0, 50.0, 100.0, 200.0, 500.0]
+    >>> spaced_numbers(95.0, 760.0)
+    [100.0, 200.0, 300.0, 500.0, 700.0]
+    """
+    if high / low > 8.0:
+        return round_numbers(low, high)
+    decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    for digits in ((1.0, 2.0, 3.0, 5.0, 7.0), (1.0, 1.5, *range(2, 10))):
+        found = [digit * 10.0**k for k in decades for digit in digits]
+        found = [value for value in found if low <= value <= high]
+        if len(found) >= 4:
+            return found
+    return round_numbers(low, high)
 
 
 def round_numbers(low: float, high: float) -> list[float]:

@@ -31,6 +31,9 @@ MARGIN_MM = 3.0
 PROFILE_MM = 1.3
 """Half the thickest place of the beam's silhouette on paper."""
 
+SIDES = {"edgewise": "depth_edge"}
+"""Family -> the size of a section that is seen across the curve, where it is not the depth."""
+
 NODE, ANTINODE = "o", "D"
 """The marks of nodes and antinodes."""
 
@@ -100,15 +103,18 @@ def draw_beam_mode(
     width, height = size_mm(axes)
     view = beam_view(pattern, geometry.length, width, unit)
     axes.set(xlim=(0.0, width), ylim=(0.0, height))
-    draw_silhouette(axes, specimen, view)
+    draw_silhouette(axes, specimen, view, mode.family)
     _curve(axes, shape, view)
     _dimensions(axes, shape, pattern, view, unit)
 
 
-def draw_silhouette(axes: Axes, specimen: Specimen, view: BeamView) -> None:
-    """The beam from its side along the line of no deflection, its thickness not to scale."""
+def draw_silhouette(axes: Axes, specimen: Specimen, view: BeamView, family: str) -> None:
+    """The beam along the line of no deflection, its height not to scale.
+
+    From its side, or from above where that is how the motion of the family is seen.
+    """
     assert isinstance(specimen.geometry, BeamGeometry)
-    x, half, _ = beam_halves(specimen.geometry, "depth", specimen)
+    x, half, _ = beam_halves(specimen.geometry, SIDES.get(family, "depth"), specimen)
     thick = PROFILE_MM * half / half.max()
     start, end = view.x(0.0), view.x(specimen.geometry.length)
     middle = view.middle

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from saltline.modes import Mode
+from saltline.motions import FAMILIES
 from saltline.naming.identify import Identification, Match
 from saltline.show.phrases import stated
 from saltline.show.pictures import LINE_MM, MINUS, size_mm
@@ -34,7 +36,7 @@ PLOT_MM = 60.0
 LANE_MM = 3.5
 """The height of the marks in a lane below it."""
 
-LEFT_MM = 27.0
+LEFT_MM = 30.0
 """Room for the names of the lanes."""
 
 UNEXPLAINED = "unexplained"
@@ -66,11 +68,13 @@ class Lane:
 class CompareView:
     """The comparison laid out on paper: mm from the left bottom corner of its axes.
 
+    kind:  what the modes are called together, "flatwise" or "mode".
     named: the matches that have a mode; unexplained, unseen: lanes, None where nothing is in them.
     base:  where the part with the differences begins; reach: percent at its top and bottom.
-    heads: the ranks above the named lines.
+    heads: the orders or ranks above the named lines.
     """
 
+    kind: str
     axis: Axis
     named: tuple[Match, ...]
     unexplained: Lane | None
@@ -93,25 +97,37 @@ def compare_view(found: Identification, width: float, tolerance: float) -> Compa
     """How a comparison is laid out on an axes that is so wide."""
     named = [match for match in found.matches if match.mode is not None]
     left_over = [match.measured for match in found.matches if match.mode is None]
-    unseen = [(found.scale * one.mode.frequency_hz, one.mode.rank) for one in found.unseen]
+    unseen = [(found.scale * one.mode.frequency_hz, one.mode) for one in found.unseen]
+    kind, told = _naming(found)
     lines = [match.measured.frequency_hz for match in found.matches]
     axis = axis_over([*lines, *(hz for hz, _ in unseen)], width)
     y = 1.0
     lanes: list[Lane | None] = []
     for name, marks in (
-        ("not seen, mode", [(hz, str(rank)) for hz, rank in unseen]),
+        (f"not seen, {kind}", [(hz, told(mode)) for hz, mode in unseen]),
         ("unexplained, Hz", [(row.frequency_hz, stated(row.frequency_hz)) for row in left_over]),
     ):
         lanes.append(_lane(name, marks, axis, y) if marks else None)
         y += 0.0 if lanes[-1] is None else _lane_height(lanes[-1])
     largest = max((abs(100.0 * match.residual) for match in named), default=0.0)
     heads = heads_of(
-        [str(match.mode.rank) for match in named if match.mode is not None],
+        [told(match.mode) for match in named if match.mode is not None],
         [axis.x(match.measured.frequency_hz) for match in named],
         width,
     )
     reach = 1.15 * max(largest, 130.0 * tolerance)
-    return CompareView(axis, tuple(named), lanes[1], lanes[0], y + 2.0, reach, heads)
+    return CompareView(kind, axis, tuple(named), lanes[1], lanes[0], y + 2.0, reach, heads)
+
+
+def _naming(found: Identification) -> tuple[str, Callable[[Mode], str]]:
+    """What the modes are called together, and how each of them is told."""
+    modes = [match.mode for match in found.matches if match.mode is not None]
+    families = {mode.family for mode in (*modes, *(one.mode for one in found.unseen))}
+    if len(families) > 1:
+        return "mode", lambda mode: f"{mode.family} {mode.order}"
+    if families & set(FAMILIES):
+        return families.pop(), lambda mode: str(mode.order)
+    return "mode", lambda mode: str(mode.rank)
 
 
 def _lane(name: str, marks: Sequence[tuple[float, str]], axis: Axis, y: float) -> Lane:
@@ -157,7 +173,7 @@ def _draw_ground(axes: Axes, view: CompareView, width: float, tolerance: float) 
     named = [(lane.name, lane.y) for lane in (view.unseen, view.unexplained) if lane is not None]
     named += [(_percent(percent), view.y(percent)) for percent in ticks]
     if view.heads.texts:
-        named.append(("mode", view.base + PLOT_MM + view.heads.middle))
+        named.append((view.kind, view.base + PLOT_MM + view.heads.middle))
     axes.set_yticks([y for _, y in named], [name for name, _ in named])
 
 
@@ -183,8 +199,8 @@ def comparison_sheet(specimen: Specimen, found: Identification, *, tolerance: fl
     marks = ", ".join(text for name, (_, _, text) in MARKS.items() if name in findings)
     caption = (
         "Each measured frequency against that of its mode once the common factor "
-        f"{significant(4)(found.scale)} is out; the rank of the mode stands above. Grey: agrees "
-        f"within {100.0 * tolerance:g} %. {marks.capitalize()}."
+        f"{significant(4)(found.scale)} is out; its mode stands above. Grey: "
+        f"agrees within {100.0 * tolerance:g} %. {marks.capitalize()}."
         + (" Not seen: predicted modes that are not in the list." if found.unseen else ""),
     )
     panel = Panel(draw, width, height, (), LEFT_MM, SCALE_MM)

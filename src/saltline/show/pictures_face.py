@@ -10,10 +10,12 @@ from saltline.arrays import Values
 from saltline.show.face import Face, Surface
 from saltline.show.outline import Outline, hatch
 from saltline.show.pictures import put_sign, size_mm
+from saltline.show.pictures_signs import signs_of
 from saltline.show.table import LengthUnit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.text import Text
 
 GRAINS = 14_000
 """So many grains are strewn; those that lie where the plate moves jump away."""
@@ -30,15 +32,8 @@ SEED = 20
 HELD_MM = 2.2
 """How far the hatching of a held edge reaches out, on paper."""
 
-SIGN_MM = 3.0
-"""A sign keeps so far from the rim, on paper."""
-
 LEVELS = (1 / 3, 2 / 3)
 """Heights, as parts of the largest, at which a relief has a line."""
-
-RELIEF = 0.12
-"""The largest deflection of a relief, as a part of the longer side."""
-
 
 SALT_WORDS = (
     "Salt gathers along the node lines, which are at rest; regions of + and \N{MINUS SIGN} move "
@@ -67,12 +62,12 @@ def draw_salt(axes: Axes, surface: Surface, *, unit: LengthUnit) -> None:
         linestyle="none", rasterized=True, zorder=2,
     )  # fmt: skip
     draw_lines(axes, face, unit, width=0.5)
-    _signs(axes, face, unit)
+    put_signs(axes, surface, unit)
     draw_outline(axes, face.outline, unit)
 
 
 def draw_relief(axes: Axes, surface: Surface, *, unit: LengthUnit) -> None:
-    """The motion at its largest as a relief: the higher the lighter, the lamp at the upper left.
+    """The motion at its largest as a relief: the higher the lighter.
 
     Lines of equal height are whole where the plate is up and broken where it is down.
     """
@@ -80,7 +75,7 @@ def draw_relief(axes: Axes, surface: Surface, *, unit: LengthUnit) -> None:
     frame_face(axes, face.outline, unit)
     x, y = surface.x * unit.per_metre, surface.y * unit.per_metre
     axes.imshow(
-        shaded(surface, surface.w),
+        shaded(surface.w),
         cmap="gray", vmin=0.0, vmax=1.0, origin="lower", extent=(x[0], x[-1], y[0], y[-1]),
         interpolation="bilinear", aspect="equal", zorder=1,
     )  # fmt: skip
@@ -98,18 +93,17 @@ def draw_relief(axes: Axes, surface: Surface, *, unit: LengthUnit) -> None:
         )
     cover_outside(axes, face.outline, unit)
     draw_lines(axes, face, unit, width=1.1)
-    _signs(axes, face, unit)
+    put_signs(axes, surface, unit)
     draw_outline(axes, face.outline, unit)
 
 
-def shaded(surface: Surface, w: Values) -> Values:
-    """The brightness of a relief, 0 to 1, shape (len(y), len(x)): by height and by slope."""
-    x, y = surface.x, surface.y
-    long = max(x[-1] - x[0], y[-1] - y[0])
-    along, up = (np.asarray(slope) for slope in np.gradient(RELIEF * long * w, x, y))
-    lamp = (along - up + 2.0**0.5) / (2.0 * np.sqrt(1.0 + along**2 + up**2))
-    height = (np.clip(w, -1.0, 1.0) + 1.0) / 2.0
-    return np.asarray(0.2 + 0.75 * (0.55 * height + 0.45 * np.clip(lamp, 0.0, 1.0)).T)
+def shaded(w: Values) -> Values:
+    """The brightness of deflections from -1 to 1, 0 to 1, x and y exchanged as images have them.
+
+    It tells the deflection and nothing else: places that move alike are alike, which a lamp from
+    one side would spoil.
+    """
+    return np.asarray(0.2 + 0.75 * (np.clip(w, -1.0, 1.0) + 1.0) / 2.0).T
 
 
 def _grains(surface: Surface) -> Values:
@@ -166,18 +160,21 @@ def draw_lines(axes: Axes, face: Face, unit: LengthUnit, *, width: float) -> Non
         axes.plot(*(line * unit.per_metre).T, color="0.0", linewidth=width, zorder=4)
 
 
-def _signs(axes: Axes, face: Face, unit: LengthUnit) -> None:
-    for region, at in zip(face.phases.regions, sign_places(axes, face, unit), strict=True):
-        put_sign(axes, at, region.sign)
-
-
-def sign_places(axes: Axes, face: Face, unit: LengthUnit) -> list[Values]:
-    """Where the sign of each region stands: where it moves most, but a little inside the rim."""
-    middle = (face.outline.low + face.outline.high) / 2.0
-    pull = 1.0 - 2.0 * SIGN_MM / min(size_mm(axes))
+def put_signs(axes: Axes, surface: Surface, unit: LengthUnit) -> list[tuple[int, Text]]:
+    """The signs of the regions that have room for one; each with its text."""
+    per_metre = unit.per_metre / _data_per_mm(axes)
     return [
-        (middle + pull * (np.array(region.at) - middle)) * unit.per_metre
-        for region in face.phases.regions
+        (
+            one.sign,
+            put_sign(
+                axes,
+                np.array(one.at) * unit.per_metre,
+                one.sign,
+                points=one.points,
+                pad=one.pad,
+            ),
+        )
+        for one in signs_of(surface, per_metre)
     ]
 
 

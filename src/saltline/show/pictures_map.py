@@ -17,6 +17,7 @@ from saltline.show.pictures_axis import Axis, Heads, axis_over, draw_heads, draw
 from saltline.show.pictures_labels import rows_for, text_width
 from saltline.show.pictures_modes import SCALE_MM, specimen_line
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
+from saltline.show.table import significant
 from saltline.spread import Band, bands
 from saltline.tracing.nodecircles import DiscPattern
 
@@ -37,11 +38,12 @@ Row = tuple[int, str]
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One mode on the map, its band and its row."""
+    """One mode on the map, its band, its row and the number that it bears there."""
 
     mode: Mode
     band: Band | None
     row: Row
+    number: int
 
     @property
     def extent(self) -> tuple[float, float]:
@@ -55,32 +57,33 @@ class Mark:
 def marks_of(modes: Modes) -> list[Mark]:
     """Every mode as it stands on the map."""
     return [
-        Mark(mode, band, _row(pattern_of(mode.shape), mode))
+        Mark(mode, band, *_place(pattern_of(mode.shape), mode))
         for mode, band in zip(modes.modes, bands(modes), strict=True)
     ]
 
 
 @singledispatch
-def _row(pattern: Pattern, mode: Mode) -> Row:
+def _place(pattern: Pattern, mode: Mode) -> tuple[Row, int]:
+    """The row of a mode and the number that it bears: its rank, or a beam's in its family."""
     raise TypeError(f"no row is known for {type(pattern).__name__}")
 
 
-@_row.register
-def _(pattern: BeamPattern, mode: Mode) -> Row:
-    return FAMILIES.index(mode.family), mode.family
+@_place.register
+def _(pattern: BeamPattern, mode: Mode) -> tuple[Row, int]:
+    return (FAMILIES.index(mode.family), mode.family), mode.order
 
 
-@_row.register
-def _(pattern: PlatePattern, mode: Mode) -> Row:
+@_place.register
+def _(pattern: PlatePattern, mode: Mode) -> tuple[Row, int]:
     if pattern.lines_x is None:
-        return MOST_COUNT, "other figures"
-    return pattern.lines_x, f"{pattern.lines_x} across x"
+        return (MOST_COUNT, "other figures"), mode.rank
+    return (pattern.lines_x, f"{pattern.lines_x} across x"), mode.rank
 
 
-@_row.register
-def _(pattern: DiscPattern, mode: Mode) -> Row:
+@_place.register
+def _(pattern: DiscPattern, mode: Mode) -> tuple[Row, int]:
     many = pattern.diameters
-    return many, f"{many} diameter{'' if many == 1 else 's'}"
+    return (many, f"{many} diameter{'' if many == 1 else 's'}"), mode.rank
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,7 @@ class MapView:
     """The map laid out on paper: mm from the left bottom corner of its axes.
 
     rows:   each row -> the height of its lines' feet.
-    labels: for each mark the row of its rank above its line, from 0.
+    labels: for each mark the row of its number above its line, from 0.
     top:    above the highest row; heads: the measured frequencies above that.
     """
 
@@ -114,7 +117,7 @@ def map_view(marks: Sequence[Mark], measured: Sequence[Measured], width: float) 
     for row in sorted({mark.row for mark in marks}):
         own = [k for k, mark in enumerate(marks) if mark.row == row]
         places = [axis.x(marks[k].mode.frequency_hz) for k in own]
-        found = rows_for(places, [text_width(str(marks[k].mode.rank)) for k in own])
+        found = rows_for(places, [text_width(str(marks[k].number)) for k in own])
         for k, number in zip(own, found, strict=True):
             labels[k] = number
         rows[row] = y
@@ -147,7 +150,7 @@ def draw_map(axes: Axes, marks: Sequence[Mark], measured: Sequence[Measured] = (
 
 
 def _draw_mark(axes: Axes, mark: Mark, number: int, view: MapView) -> None:
-    """A line at the frequency, a grey box over the band, the rank above."""
+    """A line at the frequency, a grey box over the band, the number above."""
     x, y = view.axis.x(mark.mode.frequency_hz), view.rows[mark.row]
     low, high = (view.axis.x(hz) for hz in mark.extent)
     axes.fill_between([low, high], y, y + 0.6 * TICK_MM, facecolor="0.8", linewidth=0.0)
@@ -155,9 +158,23 @@ def _draw_mark(axes: Axes, mark: Mark, number: int, view: MapView) -> None:
     axes.plot([x, x], [y, y + TICK_MM], color="0.0", linewidth=1.1)
     axes.plot([x, x], [y + TICK_MM, label], color="0.0", linewidth=0.3)
     axes.text(
-        x, label + 0.3, str(mark.mode.rank), ha="center", va="bottom", zorder=4,
+        x, label + 0.3, str(mark.number), ha="center", va="bottom", zorder=4,
         bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.3},
     )  # fmt: skip
+
+
+RANKS = "the rank over all the modes shown"
+
+NUMBERS = {"beam": "the order in its family: 4 in the row of torsion is torsion 4"}
+"""Kind of specimen -> what the numbers are, where they are not ranks."""
+
+
+def _end_words(modes: Modes, measured: Sequence[Measured]) -> str:
+    """Where measured lines lie beyond the modes that were asked for, a sentence on it."""
+    highest = max(mode.frequency_hz for mode in modes.modes)
+    if all(line.frequency_hz <= highest for line in measured):
+        return ""
+    return f" Above {significant(4)(highest)} Hz no mode was asked for: lines there have none."
 
 
 def map_sheet(modes: Modes, measured: Sequence[Measured] = ()) -> Sheet:
@@ -169,9 +186,10 @@ def map_sheet(modes: Modes, measured: Sequence[Measured] = ()) -> Sheet:
     height = map_view(marks, measured, width).height
     draw = partial(draw_map, marks=marks, measured=measured)
     caption = (
-        "Whole lines: predicted, with the rank over all the modes shown."
+        f"Whole lines: predicted, with {NUMBERS.get(modes.specimen.kind, RANKS)}."
         + (" Grey: 95 % band by the tolerances." if any(mark.band for mark in marks) else "")
-        + (" Broken lines: measured." if measured else ""),
+        + (" Broken lines: measured." if measured else "")
+        + _end_words(modes, measured),
     )
     panel = Panel(draw, width, height, (), left, SCALE_MM)
     return Sheet((specimen_line(modes.specimen),), ([panel],), caption, name=modes.specimen.name)

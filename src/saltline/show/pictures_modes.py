@@ -12,7 +12,7 @@ from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
 from saltline.show.face import Face, face_of, surface_of
 from saltline.show.outline import Outline, outline_of
-from saltline.show.pictures import frequency_text, size_mm
+from saltline.show.pictures import LINE_MM, frequency_text, size_mm
 from saltline.show.pictures_beam import MARGIN_MM, beam_view, draw_beam_mode
 from saltline.show.pictures_face import HELD_MM
 from saltline.show.pictures_labels import text_width
@@ -37,6 +37,9 @@ NARROWEST_MM = 40.0
 """... and no narrower than this, unless it is `SLENDER` times as high as wide."""
 
 SLENDER = 1.8
+
+LOWEST_MM = 8.0
+"""A long plate has a row of its own where it would be drawn lower than this beside another."""
 
 SCALE_MM = 8.0
 """Room for the numbers of a scale and what they count, below."""
@@ -72,34 +75,59 @@ def specimen_line(specimen: Specimen) -> str:
 
 BEAM_MARKS = (
     "Circle: node. Diamond: antinode. Grey: +, hatched: \N{MINUS SIGN}; the two move against each "
-    "other. Along the middle the beam from its side, its thickness not to scale."
+    "other."
 )
+
+BAND_WORDS = "In parentheses: the 95 % band by the tolerances."
+
+VIEWS = {"edgewise": "seen from above", "torsion": "twist angle", "axial": "motion along the beam"}
+"""Family -> what its curve shows, where that is not the beam from its side."""
+
+VIEW_MARKS = {
+    "flatwise": "Along the middle the beam from its side, its thickness not to scale.",
+    "edgewise": "Edgewise: the beam from above, its width not to scale; it bends in the plane of "
+    "its wide face.",
+    "torsion": "Torsion: the height of the curve is the angle of twist; the centre line is at rest "
+    "everywhere, and what moves most are the long edges at an antinode.",
+    "axial": "Axial: the height of the curve is the motion along the beam.",
+}
+"""The same in sentences."""
+
+
+def beam_head(mode: Mode) -> str:
+    """ "mode 5, torsion 1 (twist angle)"."""
+    view = VIEWS.get(mode.family)
+    return f"mode {mode.rank}, {mode.family} {mode.order}" + (f" ({view})" if view else "")
 
 
 def _beam_sheet(modes: Modes, unit: LengthUnit) -> Sheet:
     specimen, length = modes.specimen, modes.specimen.geometry.size[0]
     width = WIDTH_MM - 2.0 * EDGE_MM
     rows: list[Row] = []
-    for mode, band in zip(modes.modes, bands(modes), strict=True):
+    spread = bands(modes)
+    for mode, band in zip(modes.modes, spread, strict=True):
         pattern = pattern_of(mode.shape)
         assert isinstance(pattern, BeamPattern)
         draw = partial(_beam_panel, mode=mode, pattern=pattern, specimen=specimen, unit=unit)
-        title = (
-            f"mode {mode.rank}, {mode.family} {mode.order}: {frequency_text(mode, band)}, "
-            f"{short_count(pattern)}"
-        )
+        title = f"{beam_head(mode)}: {frequency_text(mode, band)}, {short_count(pattern)}"
         height = beam_view(pattern, length, width, unit).height
         rows.append([Panel(draw, width, height, (title,))])
     foot = [Panel(partial(_ruler, length=length, unit=unit), width, 0.5, below=SCALE_MM)]
-    caption = (
+    words = (
         f"Numbers: from the start, {unit.sign}; below the curve of nodes, above it of antinodes. "
-        f"Deflections are relative. {' '.join((BEAM_MARKS, *_beam_marks(specimen)))}",
+        "Deflections are relative.",
+        *((BAND_WORDS,) if any(spread) else ()),
+        BEAM_MARKS,
+        *_beam_marks(modes),
     )
+    caption = (" ".join(words),)
     return Sheet((specimen_line(specimen),), tuple(rows), caption, foot, specimen.name)
 
 
-def _beam_marks(specimen: Specimen) -> tuple[str, ...]:
-    """The marks of what holds or loads a beam, as far as it has them."""
+def _beam_marks(modes: Modes) -> tuple[str, ...]:
+    """What the curves show, and the marks of what holds or loads a beam, as far as it has them."""
+    specimen, families = modes.specimen, {mode.family for mode in modes.modes}
+    views = [text for family, text in VIEW_MARKS.items() if family in families]
     words = [hold.word for hold in specimen.boundary.values()]
     words += [support.hold.word for support in specimen.supports]
     marks = [
@@ -108,7 +136,7 @@ def _beam_marks(specimen: Specimen) -> tuple[str, ...]:
         ("Wedge: pinned, elastic or supported.", bool({"pinned", "elastic"} & {*words})),
         ("Square: mass.", bool(specimen.attached)),
     ]
-    return tuple(text for text, is_there in marks if is_there)
+    return (*views, *(text for text, is_there in marks if is_there))
 
 
 def _beam_panel(
@@ -192,6 +220,8 @@ def face_size(outline: Outline, titles: Sequence[str]) -> tuple[int, float, floa
             break
         if columns > 1 and width < NARROWEST_MM and aspect < SLENDER:
             break
+        if columns > 1 and aspect * width < LOWEST_MM:
+            break
         best = (columns, width, min(aspect * width, TALLEST_MM) + 2.0 * HELD_MM)
     return best
 
@@ -213,7 +243,10 @@ def scale_face(axes: Axes, face: Face, unit: LengthUnit) -> None:
         [low[0], middle[0], high[0]], [_number(v) for v in (low[0], middle[0], high[0])]
     )
     ys = [low[1], middle[1], high[1]] if height > 14.0 else [low[1], high[1]]
-    axes.set_yticks(ys, [_number(v) for v in ys])
+    texts = [_number(v) for v in ys]
+    if height < 2.0 * LINE_MM:
+        texts[0] = ""  # it would run into the other; the scale of x has it too
+    axes.set_yticks(ys, texts)
     axes.set_xlabel(f"x, {unit.sign}")
     axes.set_ylabel(f"y, {unit.sign}")
 

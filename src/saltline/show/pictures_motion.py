@@ -18,15 +18,15 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.planning.strobe import FLICKER_HZ
 from saltline.show.face import Surface
-from saltline.show.pictures import put_sign, sign_text, size_mm
+from saltline.show.pictures import sign_text, size_mm
 from saltline.show.pictures_beam import CURVE_MM, NODE, BeamView, draw_silhouette
 from saltline.show.pictures_face import (
     cover_outside,
     draw_lines,
     draw_outline,
     frame_face,
+    put_signs,
     shaded,
-    sign_places,
 )
 from saltline.show.pictures_file import frame
 from saltline.show.table import LengthUnit
@@ -34,7 +34,9 @@ from saltline.specimen import Specimen
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.contour import ContourSet
     from matplotlib.figure import Figure
+    from matplotlib.text import Text
     from PIL.Image import Image
 
 RATE_HZ = 1.0
@@ -50,6 +52,9 @@ SHORTEST_MS = 30
 
 UNSIGNED = 0.2
 """Nearer to rest than this part of the largest motion a region shows no sign."""
+
+UNSEEN = 0.02
+"""A motion of less than this part of the largest is not seen."""
 
 Move = Callable[[float], None]
 """Shows the motion at a phase, in turns."""
@@ -85,12 +90,14 @@ def pace_of(rate_hz: float) -> Pace:
 class BeamMotion:
     """A beam's motion: places along it, m, and the complex amplitude there, at most 1.
 
-    nodes: where it is at rest, m; none in a forced shape.
+    nodes:  where it is at rest, m; none in a forced shape.
+    family: of the mode, or of those that a forced shape is of.
     """
 
     x: Values
     amplitude: Values
     nodes: Sequence[float] = ()
+    family: str = "flatwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +121,7 @@ def show_beam(axes: Axes, motion: BeamMotion, view: BeamView, specimen: Specimen
     width, height = size_mm(axes)
     axes.set(xlim=(0.0, width), ylim=(0.0, height))
     axes.axis("off")
-    draw_silhouette(axes, specimen, view)
+    draw_silhouette(axes, specimen, view, motion.family)
     x = view.all_x(motion.x)
     reach = CURVE_MM * np.abs(motion.amplitude)
     for side in (1.0, -1.0):
@@ -122,8 +129,10 @@ def show_beam(axes: Axes, motion: BeamMotion, view: BeamView, specimen: Specimen
     (curve,) = axes.plot(x, np.full_like(x, view.middle), color="0.0", linewidth=1.4)
     for node in motion.nodes:
         axes.plot([view.x(node)], [view.middle], NODE, color="0.0", markerfacecolor="1.0", zorder=5)
+    phase = _phase(axes)
 
     def move(turns: float) -> None:
+        phase.set_text(_degrees(turns))
         curve.set_ydata(view.middle + CURVE_MM * at_phase(motion.amplitude, turns))
 
     return move
@@ -135,25 +144,46 @@ def show_face(axes: Axes, motion: FaceMotion, unit: LengthUnit) -> Move:
     frame_face(axes, face.outline, unit)
     x, y = surface.x * unit.per_metre, surface.y * unit.per_metre
     image = axes.imshow(
-        shaded(surface, surface.w), cmap="gray", vmin=0.0, vmax=1.0, origin="lower",
+        shaded(surface.w), cmap="gray", vmin=0.0, vmax=1.0, origin="lower",
         extent=(x[0], x[-1], y[0], y[-1]), interpolation="bilinear", aspect="equal", zorder=1,
     )  # fmt: skip
     cover_outside(axes, face.outline, unit)
     draw_lines(axes, face, unit, width=1.1)
     draw_outline(axes, face.outline, unit)
-    signs = [
-        (region.sign, put_sign(axes, at, region.sign))
-        for region, at in zip(face.phases.regions, sign_places(axes, face, unit), strict=True)
-    ]
+    signs = put_signs(axes, surface, unit) if face.phases.regions else []
+    phase = _phase(axes)
+    passing: list[ContourSet] = []
 
     def move(turns: float) -> None:
-        image.set_data(shaded(surface, at_phase(motion.amplitude, turns)))
+        phase.set_text(_degrees(turns))
+        w = at_phase(motion.amplitude, turns)
+        image.set_data(shaded(w))
+        if not face.phases.regions:
+            _redraw_rest(axes, passing, x, y, w)
         swing = math.cos(2.0 * math.pi * turns)
         for sign, text in signs:
             text.set_text(sign_text(sign * swing))
             text.set_visible(abs(swing) > UNSIGNED)
 
     return move
+
+
+def _redraw_rest(axes: Axes, passing: list[ContourSet], x: Values, y: Values, w: Values) -> None:
+    """Where a forced shape passes through rest at this moment, in place of where it did before."""
+    for line in passing:
+        line.remove()
+    passing.clear()
+    if w.min() < -UNSEEN and w.max() > UNSEEN:
+        passing.append(axes.contour(x, y, w.T, levels=[0.0], colors="0.0", linewidths=1.1))
+
+
+def _phase(axes: Axes) -> Text:
+    """Where the phase is told: above the right end."""
+    return axes.text(1.0, 1.0, _degrees(0.0), transform=axes.transAxes, ha="right", va="bottom")
+
+
+def _degrees(turns: float) -> str:
+    return f"{360.0 * turns:.0f}°"
 
 
 def frames_of(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial, singledispatch
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,7 @@ from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.facts import STANDARD_GRAVITY
 from saltline.forced.response import Driven, absolute_displacement
-from saltline.modes import Modes
+from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, pattern_of
 from saltline.planning.strobe import FLICKER_HZ
 from saltline.show.face import Face, Surface, box_axes, face_of, surface_of
@@ -23,6 +23,7 @@ from saltline.show.pictures_beam import BeamView, beam_view
 from saltline.show.pictures_modes import (
     SCALE_MM,
     SIDE_MM,
+    beam_head,
     face_size,
     scale_face,
     short_count,
@@ -55,10 +56,11 @@ GRID = 24
 
 @dataclass(frozen=True, slots=True)
 class Titled:
-    """A motion and what stands above it."""
+    """A motion, what stands above it, and what its phase is counted from, as a sentence."""
 
     title: tuple[str, ...]
     motion: Motion
+    zero: str = "At 0° the motion is at its largest."
 
 
 # -- modes ----------------------------------------------------------------------------------------
@@ -70,9 +72,15 @@ def moving_modes(modes: Modes) -> list[Titled]:
     found = []
     for mode in modes.modes:
         pattern = pattern_of(mode.shape)
-        head = f"mode {mode.rank}: {frequency_text(mode)}"
-        found.append(Titled((head, short_count(pattern)), _mode(mode.shape, pattern, outline)))
+        name = beam_head(mode) if isinstance(mode.shape, BeamShape) else f"mode {mode.rank}"
+        head = f"{name}: {frequency_text(mode)}"
+        found.append(Titled((head, short_count(pattern)), _motion(mode, pattern, outline)))
     return found
+
+
+def _motion(mode: Mode, pattern: Pattern, outline: Outline) -> Motion:
+    motion = _mode(mode.shape, pattern, outline)
+    return replace(motion, family=mode.family) if isinstance(motion, BeamMotion) else motion
 
 
 @singledispatch
@@ -100,7 +108,13 @@ def moving_forced(known: Driven, specimen: Specimen, frequency_hz: float) -> Tit
     largest = float(np.abs(read).max())
     motion = _forced(specimen.geometry, specimen, x, read / largest)
     return Titled(
-        (f"driven at {significant(5)(frequency_hz)} Hz", _how_far(known, largest)), motion
+        (
+            f"driven at {significant(5)(frequency_hz)} Hz, damping ratio "
+            f"{100.0 * known.damping.ratio:.3g} %",
+            _how_far(known, largest),
+        ),
+        motion,
+        ZERO_PHASE[known.through],
     )
 
 
@@ -109,7 +123,15 @@ def _how_far(known: Driven, largest: float) -> str:
     three = significant(3)
     if known.through == "point":
         return f"at most {three(1e3 * largest)} mm to either side per N"
-    return f"at most {three(1e3 * STANDARD_GRAVITY * largest)} mm to either side per g of the base"
+    per_gravity = three(1e3 * STANDARD_GRAVITY * largest)
+    return f"at most {per_gravity} mm to either side per 9.81 m/s² of the base"
+
+
+ZERO_PHASE = {
+    "point": "At 0° the force is at its largest.",
+    "boundary": "At 0° the acceleration of the base is at its largest.",
+}
+"""How the drive acts -> what the phase is counted from."""
 
 
 @singledispatch
@@ -175,6 +197,8 @@ def _without_lines(outline: Outline, x: Values, y: Values, amplitude: Values) ->
     return FaceMotion(Surface(face, x, y, amplitude.real), amplitude)
 
 
+FACE_MARKS = "; light is up, dark is down; along the lines it is at rest at that moment"
+
 # -- on a sheet -----------------------------------------------------------------------------------
 
 
@@ -186,7 +210,7 @@ def moving_sheet(
     rows = _rows(specimen, motions, unit, moves)
     caption = (
         f"Shown at {pace.rate_hz:.2g} Hz, as a strobe a little off the frequency shows it, and "
-        f"enlarged{'' if specimen.kind == 'beam' else '; light is up, dark is down'}. The rate is "
+        f"enlarged{'' if specimen.kind == 'beam' else FACE_MARKS}. {motions[0].zero} The rate is "
         f"kept below {FLICKER_HZ[0]:g} Hz: faster changes of light and dark can trigger seizures.",
     )
     return Sheet((specimen_line(specimen),), tuple(rows), caption, name=specimen.name), moves

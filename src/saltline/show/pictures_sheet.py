@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from saltline.show import pictures_file
 from saltline.show.pictures import LINE_MM, MM, POINT_MM, TYPE_PT
 from saltline.show.pictures_labels import text_width
 
@@ -97,6 +98,14 @@ def on_pages(sheet: Sheet) -> list[Figure]:
         pages[-1].append(row)
         used += height
     return [_figure(sheet, rows) for rows in pages]
+
+
+def encoded(sheet: Sheet, ending: str) -> bytes:
+    """The bytes of its file: ".pdf" in pages, ".png" and ".svg" on one sheet."""
+    if ending == ".pdf":
+        return pictures_file.as_pdf(on_pages(sheet), sheet.name)
+    encode = {".png": pictures_file.as_png, ".svg": pictures_file.as_svg}[ending]
+    return encode(on_one_sheet(sheet), sheet.name)
 
 
 def wrapped(lines: Sequence[str], width_mm: float = WIDTH_MM - 2.0 * EDGE_MM) -> list[str]:

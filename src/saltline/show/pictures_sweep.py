@@ -49,7 +49,7 @@ def sweep_sheet(found: Sequence[Picked], rows: Sequence[Shared]) -> Sheet:
     name = " and ".join(visible(one.recording.path) for one in found)
     caption = (
         "Line: the recorded response. Grey line: what it scatters by (standard deviation). "
-        "Triangles with numbers: resonances, by the rows of the list, at the height of each alone. "
+        "Rings on numbered lines: resonances, by the rows of the list, each at its own height. "
         "Crosses: readings or resonances that may be something else.",
     )
     heading = (f"Resonances picked out of {name}",)
@@ -91,7 +91,7 @@ def draw_sweep(axes: Axes, one: Picked, marks: Sequence[tuple[str, float, float]
     _set_limits(axes, one, marks, PLOT_MM / height)
     lanes = _lanes(one, marks, width)
     for (text, f, amplitude), lane in zip(marks, lanes, strict=True):
-        axes.plot([f], [amplitude], "v", color="0.0", fillstyle="none", ms=5.0, zorder=5)
+        axes.plot([f], [amplitude], "o", color="0.0", markerfacecolor="1.0", ms=3.5, zorder=5)
         at = (PLOT_MM + 1.0 + LINE_MM * lane) / height
         axes.axvline(f, 0.0, at, color="0.5", linewidth=0.4, linestyle=":", zorder=1)
         axes.text(f, at, text, transform=axes.get_xaxis_transform(), ha="center", va="bottom")

@@ -170,7 +170,8 @@ def _family_lines(modes: Modes) -> tuple[str, ...]:
 def _facts_line(known: Facts, unit: LengthUnit) -> str:
     """Mass, centre of gravity and overhang in one line."""
     three = significant(3)
-    line = f"mass {three(1e3 * known.mass_kg)} g"
+    mass = known.mass_kg
+    line = f"mass {three(mass)} kg" if mass >= 1.0 else f"mass {three(1e3 * mass)} g"
     if known.centre_m:
         line += f", centre of gravity at {', '.join(map(unit.text, known.centre_m))} {unit.sign}"
     if known.overhang_n_m:

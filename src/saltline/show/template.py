@@ -6,7 +6,7 @@ Nothing here is drawn; `template_tiles` lays it out on paper and `template_draw`
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -70,6 +70,7 @@ class Label:
     across, upright: which part of the text stands there: 0 its left or bottom, 1 its right or top.
     is_framed: whether it stands on a white ground, over lines.
     is_turned: whether it runs upward.
+    name:      what it belongs to; SVG has it as an id.
     """
 
     text: str
@@ -78,6 +79,7 @@ class Label:
     upright: float = 0.5
     is_framed: bool = False
     is_turned: bool = False
+    name: str = "text"
 
     @property
     def box(self) -> Values:
@@ -92,10 +94,11 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """How the lines of one mode look, and what they are."""
+    """How the lines of one mode look, and what they are; name: as a line's."""
 
     dashes: tuple[float, ...]
     text: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +106,8 @@ class Template:
     """All that is on a template, at true scale.
 
     name, heading: what it is a template of.
+    marks: what its marks mean, a sentence.
+    trace: when it was made, and of which file; "" where nobody needs to know.
     """
 
     name: str
@@ -110,6 +115,8 @@ class Template:
     lines: tuple[Line, ...]
     labels: tuple[Label, ...]
     keys: tuple[Key, ...]
+    marks: str
+    trace: str = ""
 
     @property
     def box(self) -> Values:
@@ -207,16 +214,18 @@ def ruler(
         if rank == len(division.steps) - 1:
             number = abs(round((x - zero) / division.steps[-1]) * division.per_number)
             place = (x, at + side * (TICKS_MM[-1] + 0.5))
-            labels.append(Label(f"{number:g}", place, 0.5, 0.0 if side > 0.0 else 1.0))
+            text = f"{number:g}" if number else f"0 {unit.sign}"
+            upright = 0.0 if side > 0.0 else 1.0
+            labels.append(Label(text, place, 0.5, upright, name="ruler-number"))
     return Line("ruler", tuple(lines), THIN), labels
 
 
 def turned(line: Line, labels: Iterable[Label]) -> tuple[Line, list[Label]]:
     """A ruler along y instead of x: x and y exchanged, its texts running upward."""
     return (
-        Line(line.name, tuple(p[:, ::-1] for p in line.polylines), line.width, line.dashes),
+        Line(f"{line.name}-y", tuple(p[:, ::-1] for p in line.polylines), line.width, line.dashes),
         [
-            Label(label.text, label.at[::-1], label.across, label.upright, is_turned=True)
+            replace(label, at=label.at[::-1], is_turned=True, name=f"{label.name}-y")
             for label in labels
         ],
     )

@@ -1,7 +1,7 @@
 """A beam's template: a strip to be laid along it, with a ruler from its start.
 
-Node lines run across the strip, each with the rank of its mode above; antinodes are diamonds on the
-centre line, with theirs below.
+Node lines run across the strip, each with the rank of its mode above; antinodes are diamonds, with
+theirs below: on the centre line, or at both edges where the strip twists.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from saltline.nodes import BeamPattern
 from saltline.show.outline import Outline
 from saltline.show.pictures import LINE_MM, frequency_text
 from saltline.show.pictures_labels import spread, text_width
+from saltline.show.predicted import LOOKS
 from saltline.show.table import LengthUnit
 from saltline.show.template import (
     CHAIN,
@@ -36,13 +37,19 @@ from saltline.show.template import (
     ruler_height,
 )
 
+MARKS = (
+    "Lines across the strip: nodes, with the numbers of their modes above. Diamonds: antinodes, "
+    "with the numbers of their modes below."
+)
+"""What the marks mean."""
+
 LEAD_MM = 5.0
 """The height of what leads from the strip to a rank."""
 
 OVER_MM = 1.0
 """So far a node line runs beyond the strip to either side."""
 
-MOST_PLACES = 9
+MOST_PLACES = 12
 """Of more nodes than these the key does not say where they are; `mark` lists them."""
 
 MOST_WIDTHS, SPARE_MM = 1.2, 60.0
@@ -60,22 +67,23 @@ def beam_template(
     length = MM * float(outline.high[0])
     lines, labels = _ground(outline, half, length)
     keys = []
-    nodes: list[tuple[float, str]] = []
-    antinodes: list[tuple[float, str]] = []
+    nodes: list[tuple[float, Mode]] = []
+    antinodes: list[tuple[float, Mode]] = []
     for mode, pattern, dashes in zip(modes, patterns, DASHES, strict=False):
-        nodes += [(MM * x, str(mode.rank)) for x in pattern.nodes]
-        antinodes += [(MM * x, str(mode.rank)) for x in pattern.antinodes]
+        nodes += [(MM * x, mode) for x in pattern.nodes]
+        antinodes += [(MM * x, mode) for x in pattern.antinodes]
         across = [np.array([[MM * x, -half - OVER_MM], [MM * x, half + OVER_MM]])
                   for x in pattern.nodes]  # fmt: skip
         if across:
             lines.append(Line(mode_name(mode, "nodes"), tuple(across), MEDIUM, dashes))
         if pattern.antinodes:
-            diamonds = tuple(diamond((MM * x, 0.0)) for x in pattern.antinodes)
+            levels = (half, -half) if mode.family == "torsion" else (0.0,)
+            diamonds = tuple(diamond((MM * x, y)) for x in pattern.antinodes for y in levels)
             lines.append(Line(mode_name(mode, "antinodes"), diamonds, THIN))
-        keys.append(Key(dashes, _key_text(mode, pattern, unit)))
+        keys.append(Key(dashes, _key_text(mode, pattern, unit), mode_name(mode, "key")))
     above, below = half + OVER_MM, -half - OVER_MM
-    for marks, y, side in ((nodes, above, 1.0), (antinodes, below, -1.0)):
-        led, told = _ranks(marks, y, side, MOST_WIDTHS * length + SPARE_MM)
+    for what, marks, y, side in (("node", nodes, above, 1.0), ("antinode", antinodes, below, -1.0)):
+        led, told = _ranks(what, marks, y, side, MOST_WIDTHS * length + SPARE_MM)
         lines += led
         labels += told
     low = below - (LEAD_MM + LINE_MM + 1.0 if antinodes else 2.0)
@@ -103,7 +111,7 @@ def _ground(outline: Outline, half: float, length: float) -> tuple[list[Line], l
 
 
 def _ranks(
-    marks: Sequence[tuple[float, str]], y: float, side: float, room: float
+    what: str, marks: Sequence[tuple[float, Mode]], y: float, side: float, room: float
 ) -> tuple[list[Line], list[Label]]:
     """The rank of each node or antinode beside the strip, and a thin line that leads to it.
 
@@ -112,17 +120,19 @@ def _ranks(
     if not marks:
         return [], []
     places = [x for x, _ in marks]
-    widths = [max(text_width(rank), 1.8) for _, rank in marks]
+    widths = [max(text_width(str(mode.rank)), 1.8) for _, mode in marks]
     if sum(widths) > room:
         text = "too many lines for their ranks: choose fewer modes"
         return [], [Label(text, (0.0, y + side * LEAD_MM), 0.0, 0.0 if side > 0.0 else 1.0)]
     stands = spread(places, widths, low=-FAR_MM, high=FAR_MM, gap=0.8)
     leads, labels = [], []
-    for (x, rank), stand in zip(marks, stands, strict=True):
+    for (x, mode), stand in zip(marks, stands, strict=True):
         end = y + side * LEAD_MM
         leads.append(np.array([[x, y], [x, y + 0.25 * side * LEAD_MM], [stand, end]]))
-        labels.append(Label(rank, (stand, end + 0.4 * side), 0.5, 0.0 if side > 0.0 else 1.0))
-    return [Line("leaders", tuple(leads), THIN)], labels
+        upright = 0.0 if side > 0.0 else 1.0
+        name = mode_name(mode, f"{what}-label")
+        labels.append(Label(str(mode.rank), (stand, end + 0.4 * side), 0.5, upright, name=name))
+    return [Line(f"{what}-leaders", tuple(leads), THIN)], labels
 
 
 def _ends(outline: Outline, length: float, y: float, unit: LengthUnit) -> list[Label]:
@@ -142,12 +152,16 @@ def _ends(outline: Outline, length: float, y: float, unit: LengthUnit) -> list[L
 def _key_text(mode: Mode, pattern: BeamPattern, unit: LengthUnit) -> str:
     """What a mode is and where its nodes and antinodes are."""
     text = f"mode {mode.rank}, {mode.family} {mode.order}, {frequency_text(mode)}: "
+    if mode.family != "flatwise":
+        text += f"{LOOKS[mode.family]}; "
     many = len(pattern.nodes)
     if many > MOST_PLACES:
-        return text + f"{many} nodes"
+        first, last = (unit.text(x) for x in (pattern.nodes[0], pattern.nodes[-1]))
+        return text + f"{many} nodes from {first} to {last} {unit.sign}, all of them in the table"
     text += _places("node", pattern.nodes, unit) or "no node"
     antinodes = _places("antinode", pattern.antinodes, unit)
-    return f"{text}, {antinodes}" if antinodes else text
+    edges = ", at both edges" if mode.family == "torsion" and antinodes else ""
+    return f"{text}, {antinodes}{edges}" if antinodes else text
 
 
 def _places(word: str, places: Sequence[float], unit: LengthUnit) -> str:

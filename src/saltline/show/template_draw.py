@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from matplotlib.patches import Rectangle
 
 GLUE_GREY = "0.7"
+
+JOINT_STEP_MM = 5.0
 
 
 def page_figures(template: Template, pages: Sequence[Page]) -> Iterator[Figure]:
@@ -69,11 +73,23 @@ def _figure(lines: Sequence[Line], labels: Sequence[Label], page: Page) -> Figur
         _draw(figure, _seen(line, page), window)
     for label in labels:
         _put(figure, label, page, window)
-    _write_joints(figure, page)
+    _write_joints(figure, page, [label.box + page.origin for label in labels])
     _draw_head(figure, page)
     _draw_bars(figure)
     _draw_marks(figure, page)
+    _number_names(figure)
     return figure
+
+
+def _number_names(figure: Figure) -> None:
+    """A name that several things have is numbered from the second on: an id is one thing's."""
+    seen: Counter[str] = Counter()
+    for artist in figure.get_children():
+        name = artist.get_gid()
+        if name is not None:
+            seen[name] += 1
+            if seen[name] > 1:
+                artist.set_gid(f"{name}-{seen[name]}")
 
 
 def _seen(line: Line, page: Page) -> Line:
@@ -127,6 +143,7 @@ def _put(figure: Figure, label: Label, page: Page, window: Rectangle) -> None:
         rotation=90.0 if label.is_turned else 0.0,
         bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.6} if label.is_framed else None,
     )
+    text.set_gid(label.name)
     if not _is_whole(label, page):
         text.set_clip_path(window)
 
@@ -150,7 +167,7 @@ def _draw_head(figure: Figure, page: Page) -> None:
     for key, lines in zip(page.keys, key_lines(page.keys, room), strict=True):
         level = y + 1.0
         ends = np.array([[MARGIN_MM, level], [MARGIN_MM + SAMPLE_MM, level]])
-        _draw(figure, Line("key", (ends,), 2.0 * THIN, key.dashes))
+        _draw(figure, Line(key.name, (ends,), 2.0 * THIN, key.dashes))
         for text in lines:
             _write(figure, text, MARGIN_MM + SAMPLE_MM + 2.0, y)
             y -= LINE_MM
@@ -163,8 +180,9 @@ def _draw_bars(figure: Figure) -> None:
         left, right = MARGIN_MM, MARGIN_MM + length
         ends = [np.array([[x, y - 1.5], [x, y + 1.5]]) for x in (left, right)]
         bar = np.array([[left, y], [right, y]])
-        _draw(figure, Line(f"check-{text.replace(' ', '-')}", (bar,), THIN))
-        _draw(figure, Line("check-ends", tuple(ends), THIN))
+        name = f"check-{text.replace(' ', '-')}"
+        _draw(figure, Line(name, (bar,), THIN))
+        _draw(figure, Line(f"{name}-ends", tuple(ends), THIN))
         _write(figure, text, right + 2.0, y, va="center")
         y -= 5.0
 
@@ -206,35 +224,49 @@ def _draw_glue(figure: Figure, page: Page) -> None:
     (left, low), (right, high) = page.low, page.high
     if page.right:
         _hatched(figure, np.array([[right - OVERLAP_MM, low], [right, high]]))
-        _edge(figure, [right - OVERLAP_MM, low], [right - OVERLAP_MM, high])
+        _edge(figure, "glue-edge", [right - OVERLAP_MM, low], [right - OVERLAP_MM, high])
     if page.below:
         _hatched(figure, np.array([[left, low], [right, low + OVERLAP_MM]]))
-        _edge(figure, [left, low + OVERLAP_MM], [right, low + OVERLAP_MM])
+        _edge(figure, "glue-edge", [left, low + OVERLAP_MM], [right, low + OVERLAP_MM])
     if page.left:
-        _edge(figure, [left, low], [left, high])
+        _edge(figure, "cut-edge", [left, low], [left, high])
     if page.above:
-        _edge(figure, [left, high], [right, high])
+        _edge(figure, "cut-edge", [left, high], [right, high])
 
 
-def _write_joints(figure: Figure, page: Page) -> None:
-    """What the marks of `_draw_glue` mean, where it is covered later or outside of the window."""
+def _write_joints(figure: Figure, page: Page, taken: Sequence[Values]) -> None:
+    """What the marks of `_draw_glue` mean, where it is covered later or outside of the window.
+
+    taken: the boxes of other texts on the page.
+    """
     (left, low), (right, high) = page.low, page.high
     ground = {"facecolor": "1.0", "edgecolor": "none", "pad": 0.6}
     if page.right:
-        text = f"glue page {page.right} here"
-        _write(figure, text, right - 1.0, high - 4.0, rotation=90.0, ha="right", va="top",
-               bbox=ground)  # fmt: skip
+        label = _clear(Label(f"glue page {page.right} here", (right - 1.0, high - 4.0), 1.0, 1.0,
+                             is_turned=True), (0.0, -JOINT_STEP_MM), taken)  # fmt: skip
+        _write(figure, label.text, *label.at, rotation=90.0, ha="right", va="top", bbox=ground)
     if page.below:
-        text = f"glue page {page.below} here"
-        _write(figure, text, right - 4.0, low + 1.0, ha="right", bbox=ground)
+        label = Label(f"glue page {page.below} here", (right - 4.0, low + 1.0), 1.0, 0.0)
+        label = _clear(label, (-JOINT_STEP_MM, 0.0), taken)
+        _write(figure, label.text, *label.at, ha="right", bbox=ground)
     if page.left:
         _write(figure, "cut here", left - 0.8, high - 4.0, rotation=90.0, ha="right", va="top")
     if page.above:
         _write(figure, "cut here", right - 4.0, high + 0.6, ha="right")
 
 
-def _edge(figure: Figure, start: Sequence[float], end: Sequence[float]) -> None:
-    _draw(figure, Line("paper-edge", (np.array([start, end]),), THICK / 2.0, (3.0, 1.0)))
+def _clear(label: Label, step: tuple[float, float], taken: Sequence[Values]) -> Label:
+    """The text moved on by steps until it stands clear of others; where it was if it never does."""
+    for k in range(30):
+        moved = replace(label, at=(label.at[0] + k * step[0], label.at[1] + k * step[1]))
+        (left, low), (right, high) = moved.box + np.array([[-1.0], [1.0]])
+        if all(b[0][0] > right or b[1][0] < left or b[0][1] > high or b[1][1] < low for b in taken):
+            return moved
+    return label
+
+
+def _edge(figure: Figure, name: str, start: Sequence[float], end: Sequence[float]) -> None:
+    _draw(figure, Line(name, (np.array([start, end]),), THICK / 2.0, (3.0, 1.0)))
 
 
 def _hatched(figure: Figure, box: Values) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,7 +17,6 @@ from saltline.show.pictures import LINE_MM, frequency_text
 from saltline.show.pictures_modes import short_count
 from saltline.show.table import LengthUnit
 from saltline.show.template import (
-    CHAIN,
     DASHES,
     HATCH_MM,
     MEDIUM,
@@ -36,6 +36,12 @@ from saltline.show.template import (
     ruler_height,
     turned,
 )
+
+MARKS = (
+    "Lines: at rest, with the number of their mode on them. Diamonds: antinodes, with the numbers "
+    "of their modes beside them."
+)
+"""What the marks mean."""
 
 BEYOND_MM = 5.0
 """A centre line runs so far beyond the rim."""
@@ -66,7 +72,7 @@ def face_template(
         marks = tuple(diamond((MM * x, MM * y)) for x, y in _antinodes(face))
         lines.append(Line(mode_name(mode, "antinodes"), marks, THIN))
         text = f"mode {mode.rank}, {frequency_text(mode)}: {short_count(pattern)}"
-        keys.append(Key(dashes, text))
+        keys.append(Key(dashes, text, mode_name(mode, "key")))
     return lines, _ranks(faces, modes, outline), keys
 
 
@@ -78,13 +84,12 @@ def _ranks(faces: Sequence[Face], modes: Sequence[Mode], outline: Outline) -> li
     labels = _antinode_ranks(faces, modes, outline)
     taken = [label.box for label in labels] + [_spot_box(spot) for spot in outline.spots]
     every = [
-        (str(mode.rank), line * MM)
-        for face, mode in zip(faces, modes, strict=True)
-        for line in face.lines
+        (mode, line * MM) for face, mode in zip(faces, modes, strict=True) for line in face.lines
     ]
-    for number, (text, line) in enumerate(every):
+    for number, (mode, line) in enumerate(every):
         others = [other for k, (_, other) in enumerate(every) if k != number]
-        label = _best(line, text, taken, np.vstack([*others, FAR]))
+        label = _best(line, str(mode.rank), taken, np.vstack([*others, FAR]))
+        label = replace(label, name=mode_name(mode, "node-label"))
         labels.append(label)
         taken.append(label.box)
     return labels
@@ -119,7 +124,9 @@ def _antinode_ranks(faces: Sequence[Face], modes: Sequence[Mode], outline: Outli
         if not inward.any():
             place = (float(at[0]), float(at[1]) + 2.6)
         across = 0.5 - 0.5 * float(inward[0])
-        labels.append(Label(" ".join(map(str, ranks)), place, across, is_framed=True))
+        name = f"mode-{'-'.join(map(str, ranks))}-antinode-label"
+        text = " ".join(map(str, ranks))
+        labels.append(Label(text, place, across, is_framed=True, name=name))
     return labels
 
 
@@ -203,17 +210,19 @@ def disc_ground(outline: Outline, unit: LengthUnit) -> tuple[list[Line], list[La
 
 
 def _centre_lines(outline: Outline) -> Line:
+    """A cross in the middle and the ends of the centre lines, beyond the rim.
+
+    Between them they would lie on node lines, and two kinds of dashes on each other are a third.
+    """
     (left, low), (right, high) = MM * outline.low, MM * outline.high
     x, y = (left + right) / 2.0, (low + high) / 2.0
-    return Line(
-        "centre-lines",
-        (
-            np.array([[left - BEYOND_MM, y], [right + BEYOND_MM, y]]),
-            np.array([[x, low - BEYOND_MM], [x, high + BEYOND_MM]]),
-        ),
-        THIN,
-        CHAIN,
-    )
+    ends = [
+        np.array([[left - BEYOND_MM, y], [left, y]]),
+        np.array([[right, y], [right + BEYOND_MM, y]]),
+        np.array([[x, low - BEYOND_MM], [x, low]]),
+        np.array([[x, high], [x, high + BEYOND_MM]]),
+    ]
+    return Line("centre-lines", (*cross((x, y)), *ends), THIN)
 
 
 def _spots(outline: Outline) -> tuple[list[Line], list[Label]]:

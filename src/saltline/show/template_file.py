@@ -15,16 +15,17 @@ DEFAULT_PAPER = {".pdf": "a4", ".svg": WHOLE}
 
 
 def encoded_template(
-    modes: Modes, ending: str, paper: str | None, *, unit: LengthUnit
+    modes: Modes, ending: str, paper: str | None, *, unit: LengthUnit, trace: str = ""
 ) -> list[tuple[str, bytes]]:
     """What is added to a file's name before its ending, and the file's bytes.
 
     A PDF has all pages. An SVG has one; where there are several the files are numbered "-1", "-2".
     ending: a key of `DEFAULT_PAPER`; paper: a key of `PAPERS`, `WHOLE`, or None.
+    trace:  when it was made, and of which file.
     """
     name = modes.specimen.name
     with look():
-        template = template_of(modes, unit=unit)
+        template = template_of(modes, unit=unit, trace=trace)
         pages = pages_of(template, paper or DEFAULT_PAPER[ending])
         figures = page_figures(template, pages)
         if ending == ".pdf":

@@ -7,6 +7,7 @@ from functools import singledispatch
 
 from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, pattern_of
+from saltline.show import template_beam, template_face
 from saltline.show.face import face_of
 from saltline.show.outline import Outline, outline_of
 from saltline.show.pictures_modes import specimen_line
@@ -19,10 +20,10 @@ from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometr
 Parts = tuple[list[Line], list[Label], list[Key]]
 
 
-def template_of(modes: Modes, *, unit: LengthUnit) -> Template:
+def template_of(modes: Modes, *, unit: LengthUnit, trace: str = "") -> Template:
     """The true-scale template of some modes, at least one and at most `MOST_MODES`.
 
-    unit: of the ruler and of the places in the key.
+    unit: of the ruler and of the places in the key; trace: as in `Template`.
     """
     assert 1 <= len(modes.modes) <= MOST_MODES
     patterns = [pattern_of(mode.shape) for mode in modes.modes]
@@ -31,7 +32,13 @@ def template_of(modes: Modes, *, unit: LengthUnit) -> Template:
         specimen.geometry, outline_of(specimen), modes.modes, patterns, unit
     )
     return Template(
-        specimen.name, specimen_line(specimen), tuple(lines), tuple(labels), tuple(keys)
+        specimen.name,
+        specimen_line(specimen),
+        tuple(lines),
+        tuple(labels),
+        tuple(keys),
+        template_beam.MARKS if specimen.kind == "beam" else template_face.MARKS,
+        trace,
     )
 
 

@@ -5,7 +5,6 @@ All in mm on paper from a page's left bottom corner; nothing is ever scaled.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -46,6 +45,10 @@ LEAST_MM = 150.0
 """A whole page is at least so wide, for the bars and the key."""
 
 PRINT = "Print at 100 % (actual size), never fitted to the page; measure the bars before use."
+
+GLUE = (
+    "Cut along the broken lines, lay each page on the strip that names it, ring on ring, and glue."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,19 +117,27 @@ def _head(template: Template, width: float) -> float:
     """The height of what stands above the window."""
     room = width - 2.0 * MARGIN_MM
     keys = sum(map(len, key_lines(template.keys, room)))
-    titles = len(wrapped([template.heading], room)) + len(wrapped([PRINT], room)) + 1
+    titles = len(wrapped([template.heading], room)) + len(_words(template, GLUE, room)) + 1
     return LINE_MM * (keys + titles) + GAP_MM
 
 
+def _words(template: Template, glue: str, room: float) -> list[str]:
+    """What is said of every page, below the line that tells which it is; glue: "" on one page."""
+    return wrapped([text for text in (PRINT, glue, template.marks, template.trace) if text], room)
+
+
 def _layout(template: Template, box: Values, size: tuple[float, float]) -> _Layout:
+    """As few pages as may be, each with an even share of the template."""
     width, height = size
     low = np.array([MARGIN_MM, MARGIN_MM + BARS_MM])
     high = np.array([width - MARGIN_MM, height - MARGIN_MM - _head(template, width)])
-    columns, rows = (
-        max(math.ceil((need - OVERLAP_MM) / (room - OVERLAP_MM) - 1e-9), 1)
-        for need, room in zip(box[1] - box[0], high - low, strict=True)
-    )
-    return _Layout(size, low, high, columns, rows)
+    need = box[1] - box[0]
+    counts = np.maximum(np.ceil((need - OVERLAP_MM) / (high - low - OVERLAP_MM) - 1e-9), 1.0)
+    window = np.where(counts > 1.0, (need - OVERLAP_MM) / counts + OVERLAP_MM, high - low)
+    spare = high - low - window
+    # A window stands below the head, and in the middle of the paper's width.
+    low = low + spare * [0.5, 1.0]
+    return _Layout(size, low, low + window, int(counts[0]), int(counts[1]))
 
 
 def _whole(template: Template, box: Values) -> _Layout:
@@ -177,4 +188,5 @@ def _title(template: Template, layout: _Layout, row: int, column: int) -> tuple[
     where = f"Template 1:1, page {number} of {of}"
     if of > 1:
         where += f" (column {column + 1} of {layout.columns}, row {row + 1} of {layout.rows})"
-    return (*wrapped([template.heading], room), where, *wrapped([PRINT], room))
+    words = _words(template, GLUE if of > 1 else "", room)
+    return (*wrapped([template.heading], room), where, *words)

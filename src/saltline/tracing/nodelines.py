@@ -15,6 +15,7 @@ from saltline.arrays import Flags, Values
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape, Segment
 from saltline.tracing.crossings import join_at, joined_over_patches
+from saltline.tracing.line_order import NodeLine, in_order
 from saltline.tracing.saddles import CROSSING_LEVEL, low_saddles
 from saltline.tracing.shape_grid import Grid, contours
 
@@ -26,26 +27,6 @@ NEAR_CORNER = 0.05
 """A line that ends this near to a corner, in shortest sides, looks as if it ran into the corner."""
 
 DIAGONALS = ({"bottom left", "right top"}, {"bottom right", "left top"})
-
-
-@dataclass(frozen=True, slots=True)
-class NodeLine:
-    """One node line of a plate.
-
-    points: shape (n, 2), m; a closed line ends where it begins.
-    course: "across x" (from the bottom to the top edge, cutting the length), "across y" (from the
-            left to the right edge), "diagonal" (corner to corner), "closed", or "other".
-    """
-
-    points: Values
-    course: str
-
-    def evenly(self, count: int) -> Values:
-        """Points evenly spaced along the line from its start to its end, shape (count, 2)."""
-        steps = np.linalg.norm(np.diff(self.points, axis=0), axis=1)
-        along = np.concatenate([[0.0], np.cumsum(steps)])
-        wanted = np.linspace(0.0, along[-1], count)
-        return np.column_stack([np.interp(wanted, along, self.points[:, k]) for k in (0, 1)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +67,8 @@ def trace(shape: PlateShape | MixedShape) -> Net:
         pieces = [p for line in lines for p in _off_resting(line, shape.resting, grid.cell)]
         return [piece for piece in pieces if _extent(piece) > speck]
 
-    lines = [_oriented(NodeLine(line, _course(line, size))) for line in unheld(joined)]
-    lines.sort(key=lambda line: (line.course, *np.round(line.points.mean(axis=0), 9)))
+    lines = in_order([NodeLine(line, _course(line, size)) for line in unheld(joined)], size)
+    _polish_starts(shape, grid, [line.points for line in lines if line.course == "closed"])
     seen = sorted(_course(line, size) for line in unheld(join_at(raw, saddles, grid.cell)[0]))
     at_rest = [_is_resting(np.array([place]), shape.resting, grid.cell)[0] for place, _ in met]
     real = [
@@ -111,6 +92,15 @@ def _polished(shape: PlateShape | MixedShape, grid: Grid, lines: list[Values]) -
         if np.all(before[0] == before[-1]):
             line[-1] = line[0]
     return polished
+
+
+def _polish_starts(shape: PlateShape | MixedShape, grid: Grid, closed: Sequence[Values]) -> None:
+    """Move the places where closed lines begin onto the zero of the shape, in place."""
+    if closed:
+        starts = np.array([points[0] for points in closed])
+        _polish(shape, grid, starts)
+        for points, start in zip(closed, starts, strict=True):
+            points[0] = points[-1] = start
 
 
 def _polish(shape: PlateShape | MixedShape, grid: Grid, points: Values) -> None:
@@ -211,15 +201,6 @@ def _corner_at(point: Values, size: tuple[float, float]) -> str:
     """The corner near which a point on an edge lies, as its two edges; "" for none."""
     near = _edges_at(point, size, NEAR_CORNER)
     return " ".join(sorted(near)) if len(near) == 2 and _edges_at(point, size) else ""
-
-
-def _oriented(line: NodeLine) -> NodeLine:
-    """The line running from left to right, or from the bottom up where it runs across x."""
-    first, last = (1, 0) if line.course == "across x" else (0, 1)
-    start, end = line.points[0], line.points[-1]
-    if (end[first], end[last]) < (start[first], start[last]):
-        return NodeLine(line.points[::-1], line.course)
-    return line
 
 
 def _edges_at(point: Values, size: tuple[float, float], part: float = 1e-6) -> set[str]:

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from saltline.arrays import Values
+from saltline.arrays import Flags, Values
 from saltline.beam import BeamShape
 from saltline.disc_shape import DiscShape
 from saltline.forced.shapes import beam_field
@@ -37,6 +37,9 @@ nothing: places that move alike are taken in order."""
 
 EQUAL = 0.99
 """What moves at least this part of the largest motion moves about equally far."""
+
+LONG = 8
+"""A ridge of equal motion is long that reaches over more places than these."""
 
 PLACES = 40
 """Twice so many places along the longer side of a plate are looked at: an even number, so that the
@@ -168,10 +171,10 @@ def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
     for sign in (1.0, -1.0):
         regions, _ = label(sign * w > rounding)
         for number, box in enumerate(find_objects(regions), start=1):
-            heights = np.where((regions[box] == number) & is_peak[box], sign * w[box], 0.0)
+            heights = np.where(regions[box] == number, sign * w[box], 0.0)
             if heights.max() <= AT_REST * np.abs(w).max():
                 continue
-            cells = np.argwhere(heights >= EQUAL * heights.max())
+            cells = _tops(heights, is_peak[box])
             places = [(float(x[box[0]][i]), float(y[box[1]][j])) for i, j in cells]
             tops_of.append(_apart(places, 2.5 * max(cell)))
     refined = iter(_refined(shape, [at for tops in tops_of for at in tops], cell, (a, b)))
@@ -181,6 +184,32 @@ def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
         found.append((tuple(at for at, _ in here), here[0][1]))
     scale = max(a, b)
     return _phases(sorted(found, key=lambda peak: tuple(round(c / scale, 6) for c in peak[0][0])))
+
+
+def _tops(heights: Values, is_peak: Flags) -> list[tuple[int, int]]:
+    """The cells where a region moves most; a long ridge, as an edge that moves straight, has one.
+
+    heights: of the region, 0 elsewhere; is_peak: which cells are as high as those about them.
+    """
+    from scipy.ndimage import find_objects, label
+
+    ridges, _ = label(heights >= EQUAL * heights.max(), np.ones((3, 3)))
+    cells = []
+    for number, box in enumerate(find_objects(ridges), start=1):
+        own = ridges[box] == number
+        peaks = np.argwhere(own & is_peak[box])
+        if len(peaks) > 1 and max(own.shape) > LONG:
+            peaks = np.array([_crest(np.where(own, heights[box], 0.0))])
+        cells += [(int(i) + box[0].start, int(j) + box[1].start) for i, j in peaks]
+    return cells
+
+
+def _crest(heights: Values) -> tuple[int, int]:
+    """The highest cell across the middle of a long ridge."""
+    i, j = (n // 2 for n in heights.shape)
+    if heights.shape[0] < heights.shape[1]:
+        return int(np.argmax(heights[:, j])), j
+    return i, int(np.argmax(heights[i]))
 
 
 def _apart(places: Sequence[tuple[float, float]], distance: float) -> list[tuple[float, float]]:
@@ -240,8 +269,17 @@ def _(shape: DiscShape) -> Phases:
         r = np.linspace(low, high, 101)
         w = shape.radial(r)
         k = _first_largest(np.abs(w))
-        for sector in range(max(2 * shape.n, 1)):
-            angle = math.pi * sector / max(shape.n, 1)
+        if shape.n == 0:
+            peaks.append((_about(float(r[k])), float(w[k])))
+        for sector in range(2 * shape.n):
+            angle = math.pi * sector / shape.n
             at = (float(r[k]) * math.cos(angle), float(r[k]) * math.sin(angle))
             peaks.append(((at,), float(w[k]) * (-1.0) ** sector))
     return _phases(peaks)
+
+
+def _about(radius: float) -> tuple[tuple[float, ...], ...]:
+    """What moves alike all about the centre is told by four places, or by the centre."""
+    if radius == 0.0:
+        return ((0.0, 0.0),)
+    return ((radius, 0.0), (0.0, radius), (-radius, 0.0), (0.0, -radius))
