@@ -381,8 +381,8 @@ def test_a_heavy_specimen_is_weighed_in_kilograms(tmp_path):
     """Steel, 7850 kg/m3: 1.2 m by 60 mm by 20 mm is 11.304 kg."""
     path = tmp_path / "girder.yaml"
     path.write_text(
-        "kind: beam\nmaterial: steel\nboundary: {start: free, end: free}\ngeometry: {length: 1.2 m, "
-        "section: {shape: rectangle, width: 60 mm, thickness: 20 mm}}\n"
+        "kind: beam\nmaterial: steel\nboundary: {start: free, end: free}\n"
+        "geometry: {length: 1.2 m, section: {shape: rectangle, width: 60 mm, thickness: 20 mm}}\n"
     )
     assert "mass 11.3 kg, centre" in run("predict", str(path)).stdout
     assert "mass 45.9 g, centre" in run("predict", REED).stdout
