@@ -2,6 +2,8 @@
 
 import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -116,3 +118,29 @@ def test_a_name_that_is_too_long_is_an_error_of_the_input(command):
         assert result.exit_code == 2
         assert isinstance(result.exception, SystemExit)
         assert "File name too long" in result.stderr
+
+
+def run_to(output, *arguments):
+    """A command as a process that writes to such a file, or to none."""
+    return subprocess.run(
+        [sys.executable, "-m", "saltline", *arguments],
+        stdout=output,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=None if output else lambda: os.close(1),
+        timeout=60,
+    )
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no device that is full")
+def test_a_full_disk_is_said_in_words():
+    with Path("/dev/full").open("w") as full:
+        done = run_to(full, "predict", REED, "--modes", "1")
+    assert done.returncode == 2
+    assert done.stderr == "the output: No space left on device\n"
+
+
+def test_without_a_standard_output_nothing_is_written_and_nothing_fails():
+    done = run_to(None, "predict", REED, "--modes", "1")
+    assert done.returncode == 0
+    assert all(line.startswith("note: ") for line in done.stderr.splitlines())

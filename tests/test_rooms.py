@@ -48,7 +48,8 @@ LEVELS = (
     ("sweeps.sweep_file",),
     ("files.document",),
     ("files.csv_cells", "files.fields", "many.gathered"),
-    ("files.measured_row", "files.specimen_parts"),
+    ("files.measured_row", "files.specimen_values"),
+    ("files.specimen_holds", "files.specimen_parts"),
     (
         "files.measured_csv",
         "files.measured_yaml",
@@ -165,6 +166,7 @@ LEVELS = (
     ("show.pictures_compare", "show.pictures_map", "show.pictures_moving", "show.template_face"),
     ("show.template_draw", "show.template_sheet"),
     ("show.template_file",),
+    ("cli.parameters",),
     ("cli.common", "show.marked", "show.picked", "show.pictures_sweep", "show.planned"),
     ("show.report_parts", "show.report_type"),
     ("show.report_canvas", "show.report_marks", "show.report_table", "show.report_words"),
@@ -183,6 +185,7 @@ LEVELS = (
     ("cli.new", "cli.predict", "cli.mark", "cli.check", "cli.fit", "cli.materials", "cli.plan"),
     ("cli.draw", "cli.pick", "cli.report"),
     ("show", "cli", ""),
+    ("__main__",),
 )
 """The rooms from the bottom to the top; those of one level do not know each other. "" is the
 package itself."""

@@ -49,6 +49,31 @@ def test_a_cantilevers_first_mode_rises_from_the_clamp_to_the_tip():
     assert (heights[0], heights[-1]) == (4, 8)
 
 
+COVER = """
+kind: plate
+material: steel
+geometry: {length: 360 mm, width: 220 mm, thickness: 3 mm}
+boundary: {left: free, right: free, bottom: free, top: free}
+supports:
+  - {at: [20 mm, 20 mm], deflection: rigid}
+  - {at: [340 mm, 20 mm], deflection: rigid}
+  - {at: [340 mm, 200 mm], deflection: rigid}
+  - {at: [20 mm, 200 mm], deflection: rigid}
+"""
+
+
+def test_a_straight_line_of_symmetry_keeps_to_its_row_and_supports_are_shown(tmp_path):
+    path = tmp_path / "cover.yaml"
+    path.write_text(COVER, encoding="utf-8")
+    for mode, lines in sketches(path, 4):
+        assert sum(line.count("x") for line in lines) == 4
+        halves = {line.replace("-", "+") for line in lines}
+        assert halves == {line[::-1] for line in halves}, mode.rank
+        stars = [line.replace("+", " ").replace("-", " ") for line in lines]
+        assert stars == stars[::-1], mode.rank
+    assert ", x support" in predict(str(path), "--modes", "1", "--sketch").stdout
+
+
 def test_a_square_plates_figures():
     found = [lines for _, lines in sketches(EXAMPLES / "square-plate.yaml", 3)]
     cross, diagonals, ring = found

@@ -49,6 +49,28 @@ def test_a_sweep_at_rest_is_the_response_itself():
     assert np.abs(envelope(u, 1e-5)) == pytest.approx([2**-0.5, 1.0, 2**-0.5], abs=1e-4)
 
 
+@pytest.mark.parametrize("x", [1e6, 1e7, 1e12])
+def test_a_very_fast_sweep_goes_as_fresnels_integrals(x):
+    """It passes before it can decay: a Cornu spiral, then a ringing falling by exp(-pi u / x)."""
+    from scipy.special import fresnel
+
+    s, c = fresnel(np.linspace(0.0, 3.0, 30001))
+    overshoot = float(np.max(np.hypot(c + 0.5, s + 0.5))) / math.sqrt(2.0)
+    found = swept_peak(x)
+    height = math.pi * overshoot / math.sqrt(x)
+    width = math.log(math.sqrt(2.0) / overshoot) / math.pi * x
+    worst = max(abs(found.height / height - 1.0), abs(found.width / width - 1.0))
+    record("peak of a very fast sweep", "Fresnel integrals of scipy", worst, 0.05)
+
+
+@pytest.mark.parametrize("x", [50.0, 1e3, 1e4, 1e5])
+def test_a_faster_sweep_makes_a_lower_and_wider_peak(x):
+    slow, fast = swept_peak(x), swept_peak(3.0 * x)
+    assert fast.height < slow.height
+    assert fast.width > slow.width
+    assert fast.shift > slow.shift
+
+
 @pytest.mark.parametrize("x", [0.05, 0.5, 2.0, 4.0])
 def test_the_true_bandwidth_is_found_from_the_recorded_one(x):
     bandwidth = 1.7

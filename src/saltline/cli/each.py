@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from saltline.cli.common import BadInputError, RefusedError, show
+from saltline.cli.common import BadInputError, RefusedError, say, show
 
 if TYPE_CHECKING:
     from saltline.many.gathered import Item, Pair
@@ -99,8 +99,7 @@ def show_all(
     outcomes = list(followed(in_order(done, things, jobs), len(things)))  # type: ignore[arg-type]
     pieces = [one.piece for one in outcomes if one.piece is not None]
     failures = [one.failure for one in outcomes if one.failure is not None]
-    click.echo(together(pieces, failures, form), nl=False)
-    sys.stdout.flush()
+    say(together(pieces, failures, form))
     for remark in shared_remarks(pieces):
         click.echo(f"note: {remark}", err=True)
     labels = [thing.label for thing in things]

@@ -8,12 +8,8 @@ from pathlib import Path
 
 from saltline.files.document import Log, compose, read_text
 from saltline.files.fields import Fields
-from saltline.files.specimen_parts import (
-    GEOMETRY_EXAMPLES,
-    read_boundary,
-    read_geometry,
-    read_material,
-)
+from saltline.files.specimen_holds import read_boundary
+from saltline.files.specimen_parts import GEOMETRY_EXAMPLES, read_geometry, read_material
 from saltline.files.specimen_places import (
     check_attached,
     check_supports,

@@ -1,45 +1,24 @@
-"""What the parts of a specimen file say: material, geometry, and how a place is held.
+"""What the parts of a specimen file say: material and geometry.
 
 Each function takes a value of the file and returns the part, or None after it has complained.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from saltline.files.fields import Fields, Value
+from saltline.files.specimen_values import is_of_another, sized, sized_if_given
 from saltline.material import BUILT_IN, Material, UnknownMaterialError, find_material
-from saltline.quantity import KINDS, Quantity
+from saltline.quantity import Quantity
 from saltline.section import SHAPES, Section, too_thick
 from saltline.specimen import (
-    BOUNDARY_WORDS,
-    EDGES,
-    RIGID,
     BeamGeometry,
     DiscGeometry,
     Geometry,
-    Hold,
     PlateGeometry,
     Segment,
 )
-from saltline.words import quoted
-
-RANGES: Mapping[str, tuple[float, float]] = {
-    "length": (1e-7, 1e3),
-    "area": (1e-14, 1e6),
-    "second_moment": (1e-28, 1e12),
-    "pressure": (1e3, 1e14),
-    "density": (0.1, 1e5),
-    "mass": (1e-12, 1e6),
-    "rotary_inertia": (0.0, 1e9),
-    "force": (-1e12, 1e12),
-    "stiffness": (0.0, 1e15),
-    "rotational_stiffness": (0.0, 1e15),
-    "stiffness_per_length": (0.0, 1e15),
-    "rotational_stiffness_per_length": (0.0, 1e15),
-    "ratio": (1e-7, 10.0),
-}
-"""Kind -> the SI values taken: wide of anything real, near enough to keep floats from overflow."""
 
 _SECTION = "{shape: rectangle, width: 25 mm, thickness: 3.2 mm}"
 GEOMETRY_EXAMPLES: Mapping[str, str] = {
@@ -54,8 +33,6 @@ _GEOMETRY_MARKS: Mapping[str, tuple[str, ...]] = {
     "disc": ("diameter", "hole_diameter"),
 }
 
-_HOLDS = ("deflection", "rotation")
-
 # Words that are used elsewhere for the same thing (common practice, no source).
 SHAPES_MEANT: Mapping[str, str] = {
     "round": "rod", "circle": "rod", "circular": "rod", "cylinder": "rod", "wire": "rod",
@@ -63,30 +40,6 @@ SHAPES_MEANT: Mapping[str, str] = {
     "pipe": "tube", "hollow": "tube", "hollow rectangle": "box", "i": "custom", "t": "custom",
     "channel": "custom", "angle": "custom",
 }  # fmt: skip
-HOLDS_MEANT: Mapping[str, str] = {
-    "fixed": "clamped", "built-in": "clamped", "built in": "clamped", "encastre": "clamped",
-    "encastré": "clamped", "cantilever": "clamped", "rigid": "clamped", "welded": "clamped",
-    "bolted": "clamped", "simply supported": "pinned", "simply-supported": "pinned",
-    "simple": "pinned", "supported": "pinned", "hinged": "pinned", "hinge": "pinned",
-    "knife edge": "pinned", "sliding": "guided", "none": "free", "open": "free",
-    "unsupported": "free",
-}  # fmt: skip
-STIFFNESSES_MEANT: Mapping[str, str] = {
-    "fixed": "rigid", "clamped": "rigid", "infinite": "rigid", "infinity": "rigid", "inf": "rigid",
-    "none": "free", "no": "free", "zero": "free",
-}  # fmt: skip
-
-
-def sized(fields: Fields, key: str, kind: str) -> Quantity | None:
-    """A required quantity within RANGES."""
-    low, high = RANGES[kind]
-    return fields.quantity(key, kind, low=low, high=high)
-
-
-def sized_if_given(fields: Fields, key: str, kind: str) -> Quantity | None:
-    """An optional quantity within RANGES."""
-    low, high = RANGES[kind]
-    return fields.quantity(key, kind, required=False, low=low, high=high)
 
 
 # -- material -------------------------------------------------------------------------------------
@@ -166,7 +119,7 @@ def _check_poisson_ratio(fields: Fields, E: float, E_y: float | None, nu: float)
 def read_geometry(value: Value, *, kind: str) -> Geometry | None:
     """The geometry of a specimen of this kind."""
     example = GEOMETRY_EXAMPLES[kind]
-    if _is_of_another(value, kind, _GEOMETRY_MARKS, example=example):
+    if is_of_another(value, kind, _GEOMETRY_MARKS, example=example):
         return None
     fields = value.fields(example)
     if fields is None:
@@ -292,86 +245,3 @@ def _check_thin(fields: Fields, thickness: Quantity, least: float, what: str) ->
         named = f"{what} ({least * 1e3:.6g} mm)"
         why = "thickness is the smallest dimension"
         value.complain(too_thick(thickness.value, least, named, why=why))
-
-
-# -- how a place is held --------------------------------------------------------------------------
-
-
-def read_boundary(value: Value, *, kind: str, has_hole: bool) -> dict[str, Hold] | None:
-    """How each end or edge of a specimen of this kind is held."""
-    edges = [edge for edge in EDGES[kind] if edge != "hole" or has_hole]
-    example = "{" + ", ".join(f"{edge}: clamped" for edge in edges) + "}"
-    if _is_of_another(value, kind, EDGES, example=example):
-        return None
-    fields = value.fields(example)
-    if fields is None:
-        return None
-    if "hole" in EDGES[kind] and not has_hole:
-        fields.refuse("hole", "the disc has no hole; add hole_diameter to geometry or remove this")
-    found = {edge: fields.need(edge, f"{edge}: clamped") for edge in edges}
-    holds = {edge: _edge(v, per_length=kind != "beam") if v else None for edge, v in found.items()}
-    fields.finish()
-    complete = {edge: hold for edge, hold in holds.items() if hold is not None}
-    return complete if len(complete) == len(edges) else None
-
-
-def _is_of_another(
-    value: Value, kind: str, marks: Mapping[str, Sequence[str]], *, example: str
-) -> bool:
-    """Whether a mapping is that of another kind of specimen, of which it then complains once.
-
-    marks: kind -> the keys by which its mapping is told from those of the others; example: the
-    mapping that is due.
-    """
-    if any(key in marks[kind] for key in value.keys):
-        return False
-    others = [other for other, keys in marks.items() if any(key in keys for key in value.keys)]
-    if len(others) == 1:
-        keys = ", ".join(key for key in value.keys if key in marks[others[0]])
-        value.complain(
-            f"{value.name} is that of a {others[0]} ({keys}), and kind is {kind}; write kind: "
-            f"{others[0]}, or for a {kind} {example}"
-        )
-    return len(others) == 1
-
-
-def _edge(value: Value, *, per_length: bool) -> Hold | None:
-    kinds = ("stiffness", "rotational_stiffness")
-    if per_length:
-        kinds = ("stiffness_per_length", "rotational_stiffness_per_length")
-    example = ", ".join(
-        f"{part}: {KINDS[kind].example}" for part, kind in zip(_HOLDS, kinds, strict=True)
-    )
-    if not value.is_mapping:
-        word = value.choice(BOUNDARY_WORDS, also=f"{{{example}}}", meant=HOLDS_MEANT)
-        if word is None:
-            return None
-        deflection, rotation = (
-            Quantity(stiffness, path=f"{value.path}.{part}", place=value.place)
-            for part, stiffness in zip(_HOLDS, BOUNDARY_WORDS[word], strict=True)
-        )
-        return Hold(deflection, rotation)
-    fields = value.fields()
-    assert fields is not None
-    found = [
-        read_stiffness(part, kind=kind) if part else None
-        for part, kind in zip(
-            (fields.need(part, f"{part}: free") for part in _HOLDS), kinds, strict=True
-        )
-    ]
-    fields.finish()
-    return Hold(found[0], found[1]) if found[0] and found[1] else None
-
-
-def read_stiffness(value: Value, *, kind: str) -> Quantity | None:
-    """A stiffness of the given kind: `rigid`, `free` or a quantity."""
-    word = value.word or ""
-    if word and not word[0].isalpha():
-        low, high = RANGES[kind]
-        return value.quantity(kind, low=low, high=high)
-    words = {"rigid": RIGID, "free": 0.0}
-    also = f"a stiffness such as {quoted(KINDS[kind].example)}"
-    chosen = value.choice(words, also=also, meant=STIFFNESSES_MEANT)
-    if chosen is None:
-        return None
-    return Quantity(words[chosen], path=value.path, place=value.place)

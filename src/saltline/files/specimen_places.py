@@ -9,7 +9,8 @@ from itertools import combinations
 
 from saltline.files.document import Log
 from saltline.files.fields import Fields, Value
-from saltline.files.specimen_parts import read_stiffness, sized, sized_if_given
+from saltline.files.specimen_holds import read_stiffness
+from saltline.files.specimen_values import sized, sized_if_given
 from saltline.quantity import Place, Quantity
 from saltline.specimen import (
     Attachment,

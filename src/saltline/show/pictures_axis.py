@@ -64,7 +64,7 @@ def spaced_numbers(low: float, high: float) -> list[float]:
     if high / low > 8.0:
         return round_numbers(low, high)
     decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
-    for digits in ((1.0, 2.0, 3.0, 5.0, 7.0), (1.0, 1.5, *range(2, 10))):
+    for digits in ((1.0, 2.0, 3.0, 5.0, 7.0), (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)):
         found = [digit * 10.0**k for k in decades for digit in digits]
         found = [value for value in found if low <= value <= high]
         if len(found) >= 4:

@@ -163,6 +163,9 @@ def _draw_mark(axes: Axes, mark: Mark, number: int, view: MapView) -> None:
     )  # fmt: skip
 
 
+NEAR = 1.05
+"""A line up to this many times the highest mode's frequency may still be that mode."""
+
 RANKS = "the rank over all the modes shown"
 
 NUMBERS = {"beam": "the order in its family: 4 in the row of torsion is torsion 4"}
@@ -172,9 +175,9 @@ NUMBERS = {"beam": "the order in its family: 4 in the row of torsion is torsion 
 def _end_words(modes: Modes, measured: Sequence[Measured]) -> str:
     """Where measured lines lie beyond the modes that were asked for, a sentence on it."""
     highest = max(mode.frequency_hz for mode in modes.modes)
-    if all(line.frequency_hz <= highest for line in measured):
+    if all(line.frequency_hz <= NEAR * highest for line in measured):
         return ""
-    return f" Above {significant(4)(highest)} Hz no mode was asked for: lines there have none."
+    return f" Above {significant(4)(highest)} Hz no mode was asked for."
 
 
 def map_sheet(modes: Modes, measured: Sequence[Measured] = ()) -> Sheet:

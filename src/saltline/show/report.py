@@ -110,10 +110,23 @@ def _predicted(findings: Findings, result: Result) -> Section:
         "Predicted resonances",
         (
             Grid(result.tables[0]),
-            *points((*result.lines[:-1], *result.remarks)),
+            *points((*_column_words(result), *result.lines[:-1], *result.remarks)),
             Picture(lambda: map_sheet(findings.modes, measured)),
         ),
     )
+
+
+DRIVEN = (
+    "driven: how strongly the drive of the file excites the mode, 0 to 1; no where symmetry or a "
+    "node "
+    "forbids it"
+)
+
+
+def _column_words(result: Result) -> tuple[str, ...]:
+    """What a heading leaves open."""
+    is_there = any(row.get("excitation") is not None for row in result.tables[0].rows)
+    return (DRIVEN,) if is_there else ()
 
 
 def _pictures(findings: Findings, result: Result) -> Section:
@@ -153,7 +166,7 @@ def _measured(findings: Findings) -> list[Section]:
     from saltline.show.report_measured import check_section, fit_section
 
     return [
-        check_section(findings.comparison, findings.modes.specimen),
+        check_section(findings.comparison, findings.modes.specimen, findings.others),
         fit_section(findings.comparison),
     ]
 

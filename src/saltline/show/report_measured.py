@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from saltline.fitting.fit import Fit
@@ -9,9 +10,14 @@ from saltline.naming.identify import Identification
 from saltline.naming.resonance import Measured
 from saltline.show.checked import checked
 from saltline.show.fitted import fitted
+from saltline.show.phrases import stated
 from saltline.show.pictures_compare import comparison_sheet
 from saltline.show.report_parts import Grid, Picture, Prose, Section, points
+from saltline.show.table import significant
 from saltline.specimen import Specimen
+
+NEAR = 0.05
+"""A line is near a mode whose predicted frequency differs by no more than this part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +34,13 @@ class Comparison:
     fit: Fit | str
 
 
-def check_section(comparison: Comparison, specimen: Specimen) -> Section:
-    """Which mode each line is, and what does not fit; the verdict first."""
+def check_section(
+    comparison: Comparison, specimen: Specimen, others: Mapping[str, float]
+) -> Section:
+    """Which mode each line is, and what does not fit; the verdict first.
+
+    others: families that the list was not compared with -> their lowest frequency, Hz.
+    """
     found = comparison.found
     result = checked(specimen, found)
     *sentences, verdict = result.lines
@@ -38,10 +49,30 @@ def check_section(comparison: Comparison, specimen: Specimen) -> Section:
         (
             Prose((f"Verdict: the list {verdict}.",)),
             *map(Grid, result.tables),
-            *points(sentences),
+            *points((*sentences, *_of_other_families(comparison, others))),
             Picture(lambda: comparison_sheet(specimen, found, tolerance=comparison.tolerance)),
         ),
     )
+
+
+def _of_other_families(comparison: Comparison, others: Mapping[str, float]) -> Iterator[str]:
+    """Lines that no listed mode explains, and that lie where another family begins."""
+    for number, match in enumerate(comparison.found.matches, start=1):
+        hz = match.measured.frequency_hz
+        for family, lowest in others.items():
+            if match.mode is None and abs(hz / lowest - 1.0) < NEAR:
+                yield (
+                    f"row {number} ({stated(hz)} Hz) lies near the lowest mode in {family}, "
+                    f"{significant(5)(lowest)} Hz by the file, with which the list was not "
+                    "compared: --all brings that in"
+                )
+
+
+PRIOR_SHARE = (
+    "prior share: the part of what is known of the quantity that the tolerance in the file says; "
+    "the "
+    "rest is from the list"
+)
 
 
 def fit_section(comparison: Comparison) -> Section:
@@ -50,4 +81,8 @@ def fit_section(comparison: Comparison) -> Section:
     if isinstance(comparison.fit, str):
         return Section(title, (Prose((f"There is no fit: {comparison.fit}.",)),))
     result = fitted(comparison.fit)
-    return Section(title, (*map(Grid, result.tables), *points((*result.lines, *result.remarks))))
+    has_prior = any(row.get("prior_share_percent") is not None for row in result.tables[0].rows)
+    texts = (*((PRIOR_SHARE,) if has_prior else ()), *result.lines, *result.remarks)
+    # A report has no such option: it is that of the command.
+    told = [text.replace("--no-priors", "fit --no-priors") for text in texts]
+    return Section(title, (*map(Grid, result.tables), *points(told)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import singledispatch
 from itertools import chain
 
@@ -116,8 +116,13 @@ def _opening(report: Report) -> list[Run]:
 
 
 def _section(section: Section) -> Iterator[Run]:
+    """What opens a section stays with what follows: a heading and a line alone say nothing."""
     yield _heading(section.title)
-    for part in section.parts:
+    first, *others = section.parts
+    is_opening = bool(others) and isinstance(first, Prose)
+    for run in _runs(first):
+        yield replace(run, binds=True, least=len(run.rows)) if is_opening else run
+    for part in others:
         yield from _runs(part)
 
 
@@ -175,10 +180,19 @@ def _title(text: str) -> Run:
 
 
 def _characters(line: str, taken: int = 0) -> list[str]:
-    """A line of a listing in pieces that fit a page; spaces stay as they are."""
+    """A line of a listing in pieces that fit a page; spaces stay as they are.
+
+    It is parted behind a space where there is one in the last third of a piece.
+    """
     most = int(TEXT_MM / MONO.width(" ")) - taken
     line = line.expandtabs(4)
-    return [line[k : k + most] for k in range(0, len(line), most)] or [""]
+    pieces = []
+    while len(line) > most:
+        space = line.rfind(" ", 2 * most // 3, most)
+        end = space + 1 if space >= 0 else most
+        pieces.append(line[:end])
+        line = line[end:]
+    return [*pieces, line]
 
 
 # -- tables ---------------------------------------------------------------------------------------
@@ -192,7 +206,7 @@ def _(part: Grid) -> Iterator[Run]:
     if table.title:
         yield _title(table.title)
     for columns in set_table(table, TEXT_MM):
-        yield _table_run(columns, len(table.rows))
+        yield _table_run(columns, len(columns[0].cells))
 
 
 def _table_run(columns: SetTable, count: int) -> Run:

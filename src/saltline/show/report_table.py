@@ -11,7 +11,7 @@ from saltline.show.table import Column, Table
 COLUMN_GAP_MM = 2.6
 """Room between columns."""
 
-NARROWEST_MM = 22.0
+NARROWEST_MM = 18.0
 """A column of words is not wrapped to less than this, if it has a longer cell."""
 
 
@@ -50,13 +50,21 @@ def width_of(columns: SetTable) -> float:
 def set_table(table: Table, width: float) -> list[SetTable]:
     """The table within a width: whole if it can be, else in parts that each have its first column.
 
-    Columns of words give way before the table is parted.
+    Columns of words give way before the table is parted. A part after the first has the rows alone
+    that say something there.
     """
     columns = [
         (column, [column.text(row.get(column.key)) for row in table.rows])
         for column in shown_columns(table)
     ]
-    return [_fitted(part, width) for part in _parts(columns, width)]
+    first, *others = _parts(columns, width)
+    return [_fitted(part, width) for part in (first, *map(_filled, others))]
+
+
+def _filled(part: Sequence[Texts]) -> list[Texts]:
+    """The columns without rows that are empty but for the first column."""
+    rows = [k for k in range(len(part[0][1])) if any(cells[k] for _, cells in part[1:])]
+    return [(column, [cells[k] for k in rows]) for column, cells in part]
 
 
 Texts = tuple[Column, list[str]]

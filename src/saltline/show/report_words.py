@@ -91,13 +91,38 @@ def specimen_table(specimen: Specimen) -> Table:
             continue
         name = path.rpartition(".")[0] if path.rpartition(".")[0] in words else path
         written = words.get(name) or _written(quantity)
-        rows.setdefault(name, {"path": name, "written": written, "stated": _stated(quantity)})
+        shown = _in_words(name, specimen)
+        rows.setdefault(name, {"path": shown, "written": written, "stated": _stated(quantity)})
     columns = (
         Column("path", "quantity", words=True),
         Column("written", "value, with its 95 % tolerance", words=True),
         Column("stated", "stated in", words=True),
     )
     return Table(columns, tuple(rows.values()))
+
+
+def _in_words(path: str, specimen: Specimen) -> str:
+    """A path whose numbers count from 0, for people: "supports.3.at.1" is "support 4, at, y".
+
+    One without numbers stays: so it stands in the file, and so `fit --quantity` takes it.
+    """
+    parts = path.split(".")
+    if not any(part.isdecimal() for part in parts):
+        return path
+    words: list[str] = []
+    for part in parts:
+        if not part.isdecimal():
+            words.append(part.replace("_", " "))
+        elif words[-1] in ("at", "to"):
+            if specimen.kind == "plate":
+                words.append("xy"[int(part)])
+        else:
+            words[-1] = f"{COUNTED.get(words[-1], words[-1])} {int(part) + 1}"
+    return ", ".join(words)
+
+
+COUNTED = {"supports": "support", "attached": "attached", "segments": "segment"}
+"""A list of the file -> what one of it is called."""
 
 
 def _written(quantity: Quantity) -> str:

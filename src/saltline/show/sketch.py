@@ -38,6 +38,9 @@ SLIM = 2.1
 HOLDS = {"clamped": "#", "pinned": "^", "guided": "|", "elastic": "~", "free": " "}
 """How an end or edge is held -> its character."""
 
+SPOTS = {"support": "x", "mass": "m", "drive": "v"}
+"""What stands on a specimen -> its character."""
+
 NODE, NODE_LINE, FREE_RIM = "o", "*", "."
 
 GIVES_WAY = ("euler_hz", "shear_percent", "nodes_m")
@@ -70,6 +73,8 @@ def _explained(modes: Modes) -> str:
     """What the characters mean."""
     words = {hold.word for hold in modes.specimen.boundary.values()} - {"free"}
     held = "".join(f", {mark} {word}" for word, mark in HOLDS.items() if word in words)
+    there = {spot.what for spot in outline_of(modes.specimen).spots}
+    held += "".join(f", {mark} {what}" for what, mark in SPOTS.items() if what in there)
     if modes.specimen.kind == "beam":
         return f"sketch: {NODE} node{held}"
     return f"sketch: {NODE_LINE} node line, + and - move against each other{held}"
@@ -92,13 +97,20 @@ def sketch_of(shape: Any, pattern: Pattern, outline: Outline) -> list[str]:
     for edge in outline.edges:
         for i, j in _cells(_dense(edge.points), outline, columns, lines, rim=0):
             canvas[i][j] = HOLDS[edge.word].replace(" ", FREE_RIM)
+    for spot in outline.spots:
+        for i, j in _cells(np.array([spot.at]), outline, columns, lines, rim=1):
+            canvas[i][j] = SPOTS[spot.what]
     return ["".join(row).rstrip() for row in canvas]
 
 
 def _size(aspect: float) -> tuple[int, int]:
-    """Characters and lines of a figure so much higher than wide."""
-    columns = min(WIDE, round(HIGH * SLIM / aspect))
-    return max(columns, 9), min(max(round(columns * aspect / SLIM), 3), HIGH)
+    """Characters and lines of a figure so much higher than wide.
+
+    Both odd: a line of symmetry, which is often a node line, then runs through a row and not
+    between two.
+    """
+    columns = max(min(WIDE, round(HIGH * SLIM / aspect)), 9) | 1
+    return columns, min(max(round(columns * aspect / SLIM), 3) | 1, HIGH)
 
 
 def _cells(
@@ -135,6 +147,10 @@ def _(shape: BeamShape, pattern: BeamPattern, outline: Outline) -> list[str]:
         for line in canvas:
             line[column] = " "
         canvas[LINES // 2][column] = NODE
+    for spot in outline.spots:
+        column = min(int(spot.at[0] / length * LONG), LONG - 1)
+        if canvas[-1][column] == " ":
+            canvas[-1][column] = SPOTS[spot.what]
     start, end = (HOLDS[edge.word] for edge in outline.edges)
     middle = LINES // 2
     return [

@@ -76,6 +76,8 @@ def layout_of(content: bytes, chosen: Mapping[str, str], log: Log) -> Layout:
         cells, places = cells_of(text, separator, line)
         if chosen and all(word.isdecimal() for word in chosen.values()) and is_number(cells[0]):
             headings = numbered(chosen, len(cells), log)
+            if not (log.complaints or is_whole([heading.role for heading in headings])):
+                raise log.fail(Place(line, 1), missing(headings, cells))
             return Layout(separator, tuple(headings), len(cells), offset, line)
         tried = Log(log.path)
         headings = headings_of(cells, places, chosen, tried)
