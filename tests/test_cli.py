@@ -213,6 +213,24 @@ def test_new_names_the_specimen_after_any_file(stem, tmp_path):
     assert load(path).name
 
 
+@pytest.mark.parametrize("name", ["fitted.png", "fitted"])
+def test_fit_writes_no_specimen_under_a_name_that_is_none(name, tmp_path):
+    path = tmp_path / name
+    lines = str(EXAMPLES / "clamped-reed.measured.yaml")
+    result = run("fit", REED, lines, "--write", str(path))
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert f"{path}: the name must end in .yaml or .yml" in result.stderr
+    assert not path.exists()
+
+
+def test_several_files_cannot_have_one_name_not_even_none(tmp_path):
+    lines = str(EXAMPLES / "reed-lot")
+    for name, example in ((str(tmp_path / "x.yaml"), f"{tmp_path}/{{name}}.yaml"),):
+        result = run("fit", REED, lines, "--write", name)
+        assert result.exit_code == 2
+        assert f'for example "{example}"' in " ".join(result.stderr.split())
+
+
 def test_materials_lists_each_with_its_source():
     rows = data("materials")["materials"]
     assert len(rows) >= 15

@@ -59,3 +59,13 @@ def test_two_poles_on_one_have_no_covariance():
     stretch = Stretch(X, 1.0 / (X - 1j), np.ones(X.size), 1)
     found = fit_poles(stretch, np.array([0.0, 0.0]), np.array([1.0, 1.0]))
     assert np.all(np.isfinite(found.residual))
+
+
+@pytest.mark.parametrize("readings", [2, 3])
+def test_fewer_readings_than_unknowns_are_met_and_determine_nothing(readings):
+    x = np.linspace(-0.4, 0.9, readings)
+    stretch = Stretch(x, 1.0 / (x - 1j), np.ones(readings), 1)
+    found = fit_poles(stretch, np.array([0.1]), np.array([0.8]))
+    assert found.misfit == pytest.approx(0.0, abs=1e-20)
+    assert found.covariance is None
+    assert np.all(np.isfinite([*found.x, *found.s, *found.g]))

@@ -113,11 +113,16 @@ def command(
     """
     from saltline.files.measured import load_measured
     from saltline.fitting.fit import FitError, fit
+    from saltline.many.gathered import SPECIMEN_ENDINGS
     from saltline.naming.check import refuse_foreign_counts
     from saltline.show.fitted import fitted
+    from saltline.words import listed
 
     if str(target) == "-":
         raise click.UsageError("--write needs the name of a file; standard output has the tables")
+    if target is not None and target.suffix.lower() not in SPECIMEN_ENDINGS:
+        due = listed(SPECIMEN_ENDINGS)
+        fail(f"{target}: the name must end in {due}, as that of every specimen file")
     mass = _mass(weighed)
     written: list[Path] = []
 

@@ -70,7 +70,7 @@ def check_apart(target: Path, paths: Sequence[str]) -> None:
     if PLACE_OF_NAME not in str(target):
         raise click.UsageError(
             f"several need a file each: write {PLACE_OF_NAME} where the name of each stands, for "
-            f'example "{target.with_stem(PLACE_OF_NAME)}"'
+            f'example "{target.parent / (PLACE_OF_NAME + target.suffix)}"'
         )
     stems: dict[str, str] = {}
     for path in paths:

@@ -96,13 +96,14 @@ def fit_poles(stretch: Stretch, x: Values, s: Values) -> Poles:
         if gain < CLOSE_ENOUGH:
             break
     unknowns = here.linear + 2 * m
+    determined = here.residual.size >= unknowns
     return Poles(
         x=theta[:m],
         s=np.exp(theta[m:]),
         g=here.g,
         misfit=here.misfit,
         freedom=max(here.residual.size - unknowns, 1),
-        covariance=_inverse(here.slopes.T @ here.slopes),
+        covariance=_inverse(here.slopes.T @ here.slopes) if determined else None,
         residual=here.residual,
     )
 
@@ -163,6 +164,8 @@ def _evaluate(stretch: Stretch, theta: Values) -> _State:
 
 def _solved(R: Values, right: Values) -> Values:
     """R c = right, with no c that runs away where columns are nearly alike."""
+    if R.shape[0] < R.shape[1]:  # fewer readings than unknowns: the smallest c of many
+        return np.asarray(np.linalg.lstsq(R, right)[0])
     size = np.abs(np.diag(R))
     least = 1e-12 * float(size.max())
     return np.asarray(np.linalg.solve(R + np.diag(np.where(size < least, least, 0.0)), right))
