@@ -175,7 +175,6 @@ LEVELS = (
     ("show.report_pages",),
     ("show.report_pdf",),
     (
-        "cli.damping_option",
         "cli.each",
         "cli.prediction",
         "cli.report_findings",

@@ -7,7 +7,7 @@ all the rest, from merging and ranking to watching the convergence, is the same 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -157,6 +157,11 @@ KINDS: Mapping[str, _Kind] = {
         ("kirchhoff",),
     ),
 }
+
+
+def of_ranks(modes: Modes, ranks: Collection[int]) -> Modes:
+    """Those of the modes that have one of these ranks, which they keep."""
+    return replace(modes, modes=tuple(mode for mode in modes.modes if mode.rank in ranks))
 
 
 def find_modes(

@@ -87,14 +87,14 @@ def _slopes(modes: Modes, followed: Followed, path: str, value: float, step: flo
     slopes = np.zeros(len(modes.modes))
     for quotients, members in followed:
         log_omega2 = [
-            np.log(quotients(_changed(modes.specimen, path, value + d))) for d in (-step, step)
+            np.log(quotients(changed(modes.specimen, path, value + d))) for d in (-step, step)
         ]
         slopes[members] = (log_omega2[1] - log_omega2[0]) / (4.0 * step)
     return slopes
 
 
-def _changed(specimen: Specimen, path: str, value: float) -> Specimen:
-    """The specimen with one quantity changed."""
+def changed(specimen: Specimen, path: str, value: float) -> Specimen:
+    """The specimen with one quantity changed, SI; what sits at an end that moves, moves along."""
     return with_values(specimen, moved(specimen, path, value))
 
 

@@ -19,7 +19,7 @@ from saltline.cli.common import (
     theory_option,
     tolerance_option,
 )
-from saltline.cli.each import jobs_option, several_pairs, show_pairs
+from saltline.cli.each import is_several, jobs_option, several_pairs, show_pairs
 
 
 @click.command("check")
@@ -83,7 +83,7 @@ def command(
     from saltline.cli.checking import Request, checked_files, show_lot, status_of
 
     request = Request(tolerance, count, theory, families, every, rig_path)
-    is_lot = len(measured_paths) > 1 or any(Path(path).is_dir() for path in measured_paths)
+    is_lot = is_several(measured_paths)
     if (picture is not None or force or jobs is not None) and not is_lot:
         raise click.UsageError("--picture, --force and --jobs belong to a lot, several lists")
     if is_lot and rig_path is not None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from saltline.cli.common import chosen_families, load_specimen, show
+from saltline.cli.common import listed_families, load_rig_for, load_specimen, show
 from saltline.cli.each import Outcome, followed, tried
 from saltline.cli.picture_files import check_target, write_all
 
@@ -41,11 +41,8 @@ def compared_families(
     specimen: Specimen, lists: Sequence[MeasuredList], request: Request
 ) -> tuple[str, ...]:
     """The families that lists are compared with: those asked for, else the usual and the named."""
-    named = list(request.families)
-    if not named:
-        stated = [row.family for one in lists for row in one.rows if row.family]
-        named = [*chosen_families(specimen, (), every=False), *stated]
-    return chosen_families(specimen, named, every=request.every)
+    rows = [row for one in lists for row in one.rows]
+    return listed_families(specimen, rows, request.families, every=request.every)
 
 
 def identified(
@@ -76,7 +73,7 @@ def checked_files(request: Request, specimen_path: str, measured_path: str) -> R
     from saltline.show.checked import checked
 
     specimen = specimen_for_list(specimen_path)
-    rig = _rig(request.rig_path, specimen)
+    rig = load_rig_for(request.rig_path, specimen)
     measured = load_measured(measured_path)
     refuse_foreign_counts(specimen, measured)
     families = compared_families(specimen, [measured], request)
@@ -103,18 +100,6 @@ def specimen_for_list(path: str) -> Specimen:
                 f"{path}",
             ) from None
         raise
-
-
-def _rig(path: str | None, specimen: Specimen) -> Rig | None:
-    """The rig, where one is given; its sensor must have its place on the specimen."""
-    from saltline.files.rig_file import load_rig
-    from saltline.files.rig_fit import check_fit
-
-    if path is None:
-        return None
-    rig = load_rig(path)
-    check_fit(rig, specimen)
-    return rig
 
 
 # -- a lot ----------------------------------------------------------------------------------------

@@ -7,21 +7,24 @@ import os
 import sys
 import tempfile
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
 
-from saltline.cli.parameters import CountParameter as CountParameter
-from saltline.cli.parameters import MassAtPlace as MassAtPlace
-from saltline.cli.parameters import ParamType as ParamType
-from saltline.cli.parameters import QuantityParameter as QuantityParameter
-from saltline.cli.parameters import RankRange as RankRange
-from saltline.cli.parameters import ToleranceParameter as ToleranceParameter
+from saltline.cli.parameters import (
+    CountParameter,
+    QuantityParameter,
+    RankRange,
+    too_damped,
+    too_large,
+)
 
 if TYPE_CHECKING:
+    from saltline.naming.resonance import Measured
+    from saltline.planning.rig import Rig
     from saltline.show.table import LengthUnit, Result
     from saltline.specimen import Specimen
 
@@ -35,10 +38,30 @@ def tolerance_option(text: str) -> Callable[[F], F]:
     """The option --tolerance; text: its help."""
     return click.option(
         "--tolerance",
-        type=ToleranceParameter(),
+        type=QuantityParameter("ratio", too_large),
         default="3 %",
         show_default=True,
         metavar="PERCENT",
+        help=text,
+    )
+
+
+def damping_option(text: str) -> Callable[[F], F]:
+    """The option --damping; text: its help."""
+    return click.option(
+        "--damping", type=QuantityParameter("ratio", too_damped), metavar="RATIO", help=text
+    )
+
+
+def ranks_option(text: str, default: str | None = None) -> Callable[[F], F]:
+    """The option --modes of the commands that choose modes by rank; text: its help."""
+    return click.option(
+        "--modes",
+        "ranks",
+        type=RankRange(),
+        default=default,
+        show_default=default is not None,
+        metavar="RANKS",
         help=text,
     )
 
@@ -109,6 +132,19 @@ def chosen_families(specimen: Specimen, families: Sequence[str], *, every: bool)
     return tuple(dict.fromkeys(families)) or known[:1]
 
 
+def listed_families(
+    specimen: Specimen, rows: Iterable[Measured], families: Sequence[str], *, every: bool
+) -> tuple[str, ...]:
+    """The families that measured rows are compared with: those asked for, else the usual one and
+    those that the rows name.
+    """
+    named = list(families)
+    if not named:
+        stated = [row.family for row in rows if row.family]
+        named = [*chosen_families(specimen, (), every=False), *stated]
+    return chosen_families(specimen, named, every=every)
+
+
 def idle_options(specimen: Specimen) -> tuple[str, ...]:
     """Remarks on options that were given and have no effect on a specimen of this kind."""
     return idle_for(specimen.kind)
@@ -131,9 +167,9 @@ def idle_for(kind: str) -> tuple[str, ...]:
     )
 
 
-def one_of(count: int | None, below: float | None) -> None:
+def one_of(modes: object | None, below: float | None) -> None:
     """Refuse --modes together with --below."""
-    if count is not None and below is not None:
+    if modes is not None and below is not None:
         raise click.UsageError("--modes and --below say the same thing twice; give one of them")
 
 
@@ -199,6 +235,18 @@ def load_specimen(path: str) -> Specimen:
     from saltline.files.specimen_file import load
 
     return load(path)
+
+
+def load_rig_for(path: str | None, specimen: Specimen) -> Rig | None:
+    """The rig, where one is given; what it says of places must be for this specimen."""
+    from saltline.files.rig_file import load_rig
+    from saltline.files.rig_fit import check_fit
+
+    if path is None:
+        return None
+    rig = load_rig(path)
+    check_fit(rig, specimen)
+    return rig
 
 
 def unit_of_length(*, inch: bool) -> LengthUnit:

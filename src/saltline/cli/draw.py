@@ -8,22 +8,23 @@ import click
 from click.core import ParameterSource
 
 from saltline.cli.common import (
-    QuantityParameter,
-    RankRange,
     all_option,
     below_option,
+    damping_option,
     family_option,
     honest_errors,
     inch_option,
     load_specimen,
+    one_of,
+    ranks_option,
     specimens_and_file_argument,
     theory_option,
     tolerance_option,
     unit_of_length,
 )
-from saltline.cli.damping_option import DampingParameter
 from saltline.cli.draw_sheets import Request, moving, still
 from saltline.cli.each import do_each
+from saltline.cli.parameters import QuantityParameter
 from saltline.cli.picture_files import (
     check_each_has_its_own,
     check_target,
@@ -45,13 +46,7 @@ from saltline.cli.picture_files import (
     help="Modes: a beam's as curves, others as salt shows them. Relief: a plate or a disc under a "
     "lamp. Map: the frequency axis with all families. Comparison: measured against predicted.",
 )
-@click.option(
-    "--modes",
-    "ranks",
-    type=RankRange(),
-    metavar="RANKS",
-    help='Which modes, for example "1-5,8"; by default 1-6, and on a map 1-20.',
-)
+@ranks_option('Which modes, for example "1-5,8"; by default 1-6, and on a map 1-20.')
 @below_option
 @theory_option
 @family_option
@@ -86,12 +81,7 @@ from saltline.cli.picture_files import (
     metavar="FREQUENCY",
     help="Animate what the drive makes of the specimen at a frequency, with its damping.",
 )
-@click.option(
-    "--damping",
-    type=DampingParameter(),
-    metavar="RATIO",
-    help='Damping ratio for --at instead of the specimen\'s, for example "0.4 %".',
-)
+@damping_option('Damping ratio for --at instead of the specimen\'s, for example "0.4 %".')
 @inch_option
 @force_option
 @honest_errors
@@ -159,9 +149,8 @@ def _refuse(
     damping: float | None,
 ) -> None:
     """Options that do not go together."""
+    one_of(ranks, below)
     wrong = [
-        (ranks is not None and below is not None,
-         "--modes and --below say the same thing twice; give one of them"),
         (animate is not None and target is not None,
          f"--animate writes a moving picture and {target} a still one; ask for one at a time"),
         (animate is not None and what != "modes", f"--animate does not go with --as {what}"),

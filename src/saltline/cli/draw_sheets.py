@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import click
 
-from saltline.cli.common import chosen_families, fail, idle_options
+from saltline.cli.common import chosen_families, fail, idle_options, listed_families
 
 if TYPE_CHECKING:
     from saltline.files.measured import Measured
@@ -70,7 +70,7 @@ def still(specimen: Specimen, what: str, request: Request, ending: str) -> bytes
 def _modes(specimen: Specimen, request: Request) -> Modes:
     """The modes that are asked for; there must be one."""
     from saltline.mixture import as_driven
-    from saltline.modes import find_modes
+    from saltline.modes import find_modes, of_ranks
     from saltline.show.predicted import remarks_on
 
     chosen = chosen_families(specimen, request.families, every=request.every)
@@ -85,7 +85,7 @@ def _modes(specimen: Specimen, request: Request) -> Modes:
     )
     modes = as_driven(modes)
     if ranks is not None:
-        modes = replace(modes, modes=tuple(m for m in modes.modes if m.rank in ranks))
+        modes = of_ranks(modes, ranks)
     _refuse_many(len(modes.modes))
     _say(remarks_on(_not_empty(modes)))
     return modes
@@ -131,7 +131,7 @@ def _as_relief(specimen: Specimen, request: Request) -> Sheet:
 def _as_map(specimen: Specimen, request: Request) -> Sheet:
     """All families unless some are named, and as far as the list reaches."""
     from saltline.files.measured import load_measured
-    from saltline.modes import find_modes, first_frequencies
+    from saltline.modes import find_modes, first_frequencies, of_ranks
     from saltline.naming.check import refuse_foreign_counts
     from saltline.show.pictures_map import map_sheet
 
@@ -152,7 +152,7 @@ def _as_map(specimen: Specimen, request: Request) -> Sheet:
         specimen, count=count, below_hz=below_hz, theory=request.theory, families=families
     )
     if request.ranks is not None:
-        modes = replace(modes, modes=tuple(m for m in modes.modes if m.rank in request.ranks))
+        modes = of_ranks(modes, request.ranks)
     return map_sheet(_not_empty(modes), measured)
 
 
@@ -164,16 +164,12 @@ def _as_comparison(specimen: Specimen, request: Request) -> Sheet:
     assert request.measured_path is not None
     measured = load_measured(request.measured_path)
     refuse_foreign_counts(specimen, measured)
-    named = list(request.families)
-    if not named:
-        stated = [row.family for row in measured.rows if row.family]
-        named = [*chosen_families(specimen, (), every=False), *stated]
     found = check(
         specimen,
         measured.rows,
         tolerance=request.tolerance,
         theory=request.theory,
-        families=chosen_families(specimen, named, every=request.every),
+        families=listed_families(specimen, measured.rows, request.families, every=request.every),
     )
     return comparison_sheet(specimen, found, tolerance=request.tolerance)
 

@@ -52,7 +52,7 @@ class Outcome:
 
 def is_several(paths: Sequence[str]) -> bool:
     """Whether more than one file is meant."""
-    return len(paths) > 1 or Path(paths[0]).is_dir()
+    return len(paths) > 1 or any(Path(path).is_dir() for path in paths)
 
 
 def show_each(
@@ -102,10 +102,7 @@ def show_all(
     say(together(pieces, failures, form))
     for remark in shared_remarks(pieces):
         click.echo(f"note: {remark}", err=True)
-    labels = [thing.label for thing in things]
-    for label, one in zip(labels, outcomes, strict=True):
-        if one.passed:
-            click.echo(f"note: {label} is {one.passed} and was passed over", err=True)
+    _say_passed(things, outcomes)
     _say_failed(failures, len(things))
     return max((one.status for one in outcomes), default=0), pieces
 
@@ -119,9 +116,7 @@ def do_each(paths: Sequence[str], work: Callable[[str], None]) -> None:
         return
     items = gathered(paths, SPECIMEN_ENDINGS)
     outcomes = [_done(work, item) for item in followed(items, len(items))]
-    for item, one in zip(items, outcomes, strict=True):
-        if one.passed:
-            click.echo(f"note: {item.label} is {one.passed} and was passed over", err=True)
+    _say_passed(items, outcomes)
     _say_failed([one.failure for one in outcomes if one.failure is not None], len(items))
     sys.exit(max(one.status for one in outcomes))
 
@@ -129,6 +124,12 @@ def do_each(paths: Sequence[str], work: Callable[[str], None]) -> None:
 def _done(work: Callable[[str], None], item: Item) -> Outcome:
     found = tried(lambda: work(item.path), item.path)
     return Outcome() if found is None else _passed_over(found, item)
+
+
+def _say_passed(things: Sequence[Item | Pair], outcomes: Sequence[Outcome]) -> None:
+    for thing, one in zip(things, outcomes, strict=True):
+        if one.passed:
+            click.echo(f"note: {thing.label} is {one.passed} and was passed over", err=True)
 
 
 def _say_failed(failures: Sequence[Failure], total: int) -> None:
@@ -173,7 +174,7 @@ def several_pairs(specimen_path: str, measured_paths: Sequence[str]) -> Sequence
     """
     from saltline.many.gathered import LIST_ENDINGS, Pair, gathered
 
-    if len(measured_paths) > 1 or any(Path(path).is_dir() for path in measured_paths):
+    if is_several(measured_paths):
         return [Pair(specimen_path, one.path) for one in gathered(measured_paths, LIST_ENDINGS)]
     if measured_paths:
         return ()

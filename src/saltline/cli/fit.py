@@ -12,13 +12,13 @@ import click
 
 from saltline.cli.common import (
     all_option,
-    chosen_families,
     count_option,
     fail,
     family_option,
     format_option,
     honest_errors,
     idle_options,
+    listed_families,
     load_specimen,
     show,
     specimen_argument,
@@ -131,10 +131,6 @@ def command(
         chosen = _chosen(specimen, names, bounds, no_priors=no_priors)
         measured = load_measured(measured_path)
         refuse_foreign_counts(specimen, measured)
-        named = list(families)
-        if not named:
-            stated = [row.family for row in measured.rows if row.family]
-            named = [*chosen_families(specimen, (), every=False), *stated]
         try:
             found = fit(
                 specimen,
@@ -144,7 +140,7 @@ def command(
                 tolerance=tolerance,
                 theory=theory,
                 count=count,
-                families=chosen_families(specimen, named, every=every),
+                families=listed_families(specimen, measured.rows, families, every=every),
             )
         except FitError as fault:
             fail(f"{measured_path}: {fault}")

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import click
 
 from saltline.cli.common import (
-    RankRange,
     all_option,
     chosen_families,
     family_option,
@@ -18,6 +17,7 @@ from saltline.cli.common import (
     idle_options,
     inch_option,
     load_specimen,
+    ranks_option,
     specimens_argument,
     theory_option,
     unit_of_length,
@@ -38,15 +38,7 @@ if TYPE_CHECKING:
 
 @click.command("mark")
 @specimens_argument
-@click.option(
-    "--modes",
-    "ranks",
-    type=RankRange(),
-    default="1-5",
-    show_default=True,
-    metavar="RANKS",
-    help='Which modes, for example "1-5,8".',
-)
+@ranks_option('Which modes, for example "1-5,8".', default="1-5")
 @theory_option
 @family_option
 @all_option
@@ -86,7 +78,7 @@ def command(
     Example: saltline mark reed.yaml --modes 2-4 --inch
     """
     from saltline.mixture import as_driven
-    from saltline.modes import find_modes
+    from saltline.modes import find_modes, of_ranks
     from saltline.show.marked import marked
     from saltline.show.mixing import unlisted_notes
 
@@ -105,7 +97,7 @@ def command(
         # One mode more: it may be the partner of the last one.
         known = find_modes(specimen, count=max(ranks) + 1, theory=theory, families=chosen_kinds)
         known = as_driven(known)
-        modes = replace(known, modes=tuple(m for m in known.modes if m.rank in ranks))
+        modes = of_ranks(known, ranks)
         if template is not None:
             write_template(modes, template, paper, unit=unit, force=force)
         result = marked(modes, unit=unit)

@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
+    from saltline.quantity import Quantity
+
     ParamType = click.ParamType[Any]
 else:  # generic only in newer releases of click
     ParamType = click.ParamType
 
 
+def _nothing(text: str, quantity: Quantity) -> str:
+    return ""
+
+
 class QuantityParameter(ParamType):
-    """A quantity with its unit, in SI."""
+    """A quantity with its unit, in SI.
+
+    fault: of the text and the quantity, what is wrong with it beside its kind; "" for nothing.
+    """
 
     name = "quantity"
 
-    def __init__(self, kind: str) -> None:
+    def __init__(self, kind: str, fault: Callable[[str, Quantity], str] = _nothing) -> None:
         self.kind = kind
+        self.fault = fault
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
@@ -34,6 +45,9 @@ class QuantityParameter(ParamType):
             self.fail(str(error), param, ctx)
         if quantity.value <= 0.0:
             self.fail(f"{value} must be greater than zero", param, ctx)
+        fault = self.fault(value, quantity)
+        if fault:
+            self.fail(fault, param, ctx)
         return quantity.value
 
 
@@ -41,26 +55,27 @@ LARGEST_TOLERANCE = 0.5
 """A line farther off than this agrees with nothing: a larger tolerance is a slip."""
 
 
-class ToleranceParameter(QuantityParameter):
-    """How far a frequency may lie off; what can only be a forgotten percent sign is refused."""
+def too_large(text: str, tolerance: Quantity) -> str:
+    """What to say of a tolerance that can only be a forgotten percent sign; else ""."""
+    if tolerance.value <= LARGEST_TOLERANCE:
+        return ""
+    cure = "" if "%" in text else f'; did you mean "{text} %"?'
+    return (
+        f"{text} is {100.0 * tolerance.value:g} %, more than the {100.0 * LARGEST_TOLERANCE:g} % "
+        f"up to which a line can be told from its neighbours{cure}"
+    )
 
-    def __init__(self) -> None:
-        super().__init__("ratio")
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float | None:
-        """Parse the text; a bad one is a usage error that shows what to write."""
-        ratio = super().convert(value, param, ctx)
-        if ratio is not None and ratio > LARGEST_TOLERANCE:
-            cure = "" if "%" in value else f'; did you mean "{value} %"?'
-            self.fail(
-                f"{value} is {100.0 * ratio:g} %, more than the {100.0 * LARGEST_TOLERANCE:g} % up "
-                f"to which a line can be told from its neighbours{cure}",
-                param,
-                ctx,
-            )
-        return ratio
+def too_damped(text: str, damping: Quantity) -> str:
+    """What to say of a ratio that looks like a percentage, or leaves no resonance; else ""."""
+    from saltline.files.specimen_file import forgotten_percent
+
+    fault = forgotten_percent(damping)
+    if fault:
+        return f"damping ratio {fault}"
+    if damping.value >= 1.0:
+        return f"a damping ratio of {text} leaves nothing that resonates"
+    return ""
 
 
 class CountParameter(ParamType):

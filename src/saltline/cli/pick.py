@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from saltline.cli.common import (
-    ParamType,
-    QuantityParameter,
     fail,
     format_option,
     honest_errors,
     show,
 )
+from saltline.cli.parameters import ParamType, QuantityParameter
 from saltline.cli.picture_files import check_target, force_option, write_all
 
 if TYPE_CHECKING:
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
     from saltline.sweeps.sweep import Recording
 
 LIST_ENDINGS = (".yaml", ".yml", ".csv")
-PICTURE_ENDINGS = (".png", ".svg", ".pdf")
 
 
 class ColumnParameter(ParamType):
@@ -172,6 +170,7 @@ def command(
     """
     from saltline.show.picked import as_list, list_rows
     from saltline.show.picked import picked as shown
+    from saltline.show.pictures_file import ENDINGS
     from saltline.sweeps.line_up import lined_up
     from saltline.sweeps.picks import pick
 
@@ -183,7 +182,7 @@ def command(
     if list_path is not None:
         check_target(list_path, LIST_ENDINGS, force=force)
     if picture_path is not None:
-        check_target(picture_path, PICTURE_ENDINGS, force=force)
+        check_target(picture_path, ENDINGS, force=force)
     found = [pick(_recording(path, dict(columns), rate, above, below)) for path in paths]
     rows = lined_up(found, places)
     result = shown(found, rows)
@@ -247,15 +246,9 @@ def _list_file(path: Path, found: Sequence[Picked], rows: Sequence[Shared]) -> b
 
 
 def _picture(path: Path, found: Sequence[Picked], rows: Sequence[Shared]) -> bytes:
-    from saltline.show import pictures_file
     from saltline.show.pictures import look
-    from saltline.show.pictures_sheet import on_one_sheet, on_pages
+    from saltline.show.pictures_sheet import encoded
     from saltline.show.pictures_sweep import sweep_sheet
 
     with look():
-        sheet = sweep_sheet(found, rows)
-        ending = path.suffix.lower()
-        if ending == ".pdf":
-            return pictures_file.as_pdf(on_pages(sheet), sheet.name)
-        encode = {".png": pictures_file.as_png, ".svg": pictures_file.as_svg}[ending]
-        return encode(on_one_sheet(sheet), sheet.name)
+        return encoded(sweep_sheet(found, rows), path.suffix.lower())

@@ -8,25 +8,26 @@ from typing import TYPE_CHECKING
 import click
 
 from saltline.cli.common import (
-    QuantityParameter,
     all_option,
     below_option,
     chosen_families,
     count_option,
+    damping_option,
     fail,
     family_option,
     format_option,
     honest_errors,
     idle_options,
     inch_option,
+    load_rig_for,
     load_specimen,
     one_of,
     specimens_argument,
     theory_option,
     unit_of_length,
 )
-from saltline.cli.damping_option import DampingParameter
 from saltline.cli.each import show_each
+from saltline.cli.parameters import QuantityParameter
 
 if TYPE_CHECKING:
     from saltline.planning.envelope import Level
@@ -57,12 +58,7 @@ if TYPE_CHECKING:
     help='How strongly to drive: of the base "0.5 g", "20 mm/s" or "1 mm", on a point "5 N", all '
     "amplitudes. By default as strongly as nothing forbids.",
 )
-@click.option(
-    "--damping",
-    type=DampingParameter(),
-    metavar="RATIO",
-    help='Damping ratio instead of the specimen\'s, for example "0.4 %".',
-)
+@damping_option('Damping ratio instead of the specimen\'s, for example "0.4 %".')
 @theory_option
 @family_option
 @all_option
@@ -91,8 +87,7 @@ def command(
 
     Example: saltline plan reed.yaml --rig bench.rig.yaml --below "2 kHz" --level "0.5 g"
     """
-    from saltline.files.rig_file import load_rig
-    from saltline.files.rig_fit import check_fit, refuse_exchanged
+    from saltline.files.rig_fit import refuse_exchanged
     from saltline.forced.response import DriveError
     from saltline.planning.plan import plan
     from saltline.show.planned import planned
@@ -104,13 +99,10 @@ def command(
         raise click.UsageError("--above must be less than --below")
 
     def run_sheet(specimen_path: str) -> Result:
-        rig = None
         if rig_path is not None:
             refuse_exchanged(specimen_path, rig_path)
         specimen = load_specimen(specimen_path)
-        if rig_path is not None:
-            rig = load_rig(rig_path)
-            check_fit(rig, specimen)
+        rig = load_rig_for(rig_path, specimen)
         try:
             made = plan(
                 specimen,

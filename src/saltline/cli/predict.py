@@ -9,7 +9,6 @@ from pathlib import Path
 import click
 
 from saltline.cli.common import (
-    MassAtPlace,
     all_option,
     below_option,
     count_option,
@@ -23,6 +22,7 @@ from saltline.cli.common import (
     theory_option,
 )
 from saltline.cli.each import is_several, jobs_option, show_each
+from saltline.cli.parameters import MassAtPlace
 from saltline.cli.prediction import Request, prediction
 
 

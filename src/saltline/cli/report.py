@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 import click
 
 from saltline.cli.common import (
-    RankRange,
     all_option,
     below_option,
     family_option,
@@ -19,6 +18,8 @@ from saltline.cli.common import (
     idle_options,
     inch_option,
     load_specimen,
+    one_of,
+    ranks_option,
     specimens_and_file_argument,
     theory_option,
     tolerance_option,
@@ -59,13 +60,7 @@ ENDINGS = {"pdf": ".pdf", "markdown": ".md"}
     metavar="FILE",
     help="The exciter, strobe and sensor: adds the plan of the test.",
 )
-@click.option(
-    "--modes",
-    "ranks",
-    type=RankRange(),
-    metavar="RANKS",
-    help='Which modes, for example "1-5,8"; by default 1-8.',
-)
+@ranks_option('Which modes, for example "1-5,8"; by default 1-8.')
 @below_option
 @theory_option
 @family_option
@@ -125,8 +120,7 @@ def command(
 
     Example: saltline report reed.yaml reed.pdf --modes 1-4 --rig bench.rig.yaml --measured pad.csv
     """
-    if ranks is not None and below is not None:
-        raise click.UsageError("--modes and --below say the same thing twice; give one of them")
+    one_of(ranks, below)
     if names and measured_path is None:
         raise click.UsageError("--quantity needs --measured LIST, to which it is fitted")
     specimen_paths, target = parted(specimen_paths)

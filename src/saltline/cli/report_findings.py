@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 import platform
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from saltline.cli.common import chosen_families, fail
+from saltline.cli.common import fail, listed_families, load_rig_for
 
 if TYPE_CHECKING:
     from saltline.fitting.fit import Fit
@@ -58,30 +58,24 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Inputs:
-    """What was read; measured: () without a list, whose name for messages is `list_name`."""
+    """What was read; measured: () without a list."""
 
     specimen: Specimen
     rig: Rig | None
     measured: tuple[Measured, ...]
-    list_name: str
     sources: tuple[Source, ...]
 
 
 def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | None) -> Inputs:
     """The rig and the measured list of a specimen, and what all files were when they were read."""
     from saltline.files.measured import read_measured
-    from saltline.files.rig_file import load_rig
-    from saltline.files.rig_fit import check_fit
     from saltline.naming.check import refuse_foreign_counts
 
     assert specimen.path is not None
     sources = [_source("specimen", specimen.path, specimen.text)]
-    rig: Rig | None = None
     measured: tuple[Measured, ...] = ()
-    name = ""
-    if rig_path is not None:
-        rig = load_rig(rig_path)
-        check_fit(rig, specimen)
+    rig = load_rig_for(rig_path, specimen)
+    if rig is not None and rig_path is not None:
         sources.append(_source("rig", Path(rig_path), rig.text))
     if measured_path is not None:
         name, text = _list_text(measured_path)
@@ -89,7 +83,7 @@ def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | N
         refuse_foreign_counts(specimen, found)
         measured = found.rows
         sources.append(_source("measured list", Path(name), text))
-    return Inputs(specimen, rig, measured, name, tuple(sources))
+    return Inputs(specimen, rig, measured, tuple(sources))
 
 
 def _list_text(path: str) -> tuple[str, str]:
@@ -167,18 +161,13 @@ def findings_of(inputs: Inputs, request: Request) -> Findings:
 
 def _families(inputs: Inputs, request: Request) -> tuple[str, ...]:
     """Those named, or the usual one and those that the list names: the same in all sections."""
-    specimen = inputs.specimen
-    named = list(request.families)
-    if not named:
-        stated = [row.family for row in inputs.measured if row.family]
-        named = [*chosen_families(specimen, (), every=False), *stated]
-    return chosen_families(specimen, named, every=request.every)
+    return listed_families(inputs.specimen, inputs.measured, request.families, every=request.every)
 
 
 def _modes(specimen: Specimen, request: Request, families: Sequence[str]) -> Modes:
     """The modes that are asked for; there must be one."""
     from saltline.mixture import as_driven
-    from saltline.modes import find_modes
+    from saltline.modes import find_modes, of_ranks
 
     ranks = _ranks(request)
     modes = as_driven(
@@ -191,7 +180,7 @@ def _modes(specimen: Specimen, request: Request, families: Sequence[str]) -> Mod
         )
     )
     if ranks is not None:
-        modes = replace(modes, modes=tuple(mode for mode in modes.modes if mode.rank in ranks))
+        modes = of_ranks(modes, ranks)
     if not modes.modes:
         fail("no mode lies in this range, so there is nothing to report")
     return modes

@@ -6,6 +6,7 @@ them apart by key. Complaints are collected, so that one run reports all of them
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -98,6 +99,14 @@ def compose(text: str, log: Log) -> MappingNode:
         what = "a list" if isinstance(root, ListNode) else "plain text"
         raise log.fail(root.place, f'the file is {what}; it must be lines of "key: value"')
     return root
+
+
+def top_keys(path: str | os.PathLike[str]) -> list[str]:
+    """The keys at the top of a file, which tell its kind; none where it cannot be read."""
+    try:
+        return list(compose(read_text(path), Log(os.fspath(path))).entries)
+    except InputError:
+        return []
 
 
 def _syntax_error(text: str, log: Log, fault: yaml.YAMLError) -> InputError:

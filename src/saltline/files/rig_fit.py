@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 
-from saltline.files.document import Complaint, InputError, Log, compose, read_text
+from saltline.files.document import Complaint, InputError, Log, top_keys
 from saltline.planning.rig import Rig
 from saltline.specimen import DiscGeometry, Specimen
 from saltline.words import visible
@@ -13,21 +13,13 @@ from saltline.words import visible
 
 def refuse_exchanged(specimen: str | os.PathLike[str], rig: str | os.PathLike[str]) -> None:
     """Raise InputError where a rig file is given as a specimen and a specimen file as its rig."""
-    if "exciter" in _keys(specimen) and "kind" in _keys(rig):
+    if "exciter" in top_keys(specimen) and "kind" in top_keys(rig):
         log = Log(os.fspath(specimen))
         raise log.fail(
             None,
             f"this is a rig file, and {visible(os.fspath(rig))} describes a specimen: the two are "
             "exchanged; give the specimen first, and the rig with --rig",
         )
-
-
-def _keys(path: str | os.PathLike[str]) -> list[str]:
-    """The keys at the top of a file; none where it cannot be read at all."""
-    try:
-        return list(compose(read_text(path), Log(os.fspath(path))).entries)
-    except InputError:
-        return []
 
 
 def check_fit(rig: Rig, specimen: Specimen) -> None:

@@ -7,9 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from saltline.files.complaints import InputError, Log
-from saltline.files.document import compose
-from saltline.files.reading import read_text
+from saltline.files.complaints import Log
+from saltline.files.document import top_keys
 from saltline.words import listed
 
 SPECIMEN_ENDINGS = (".yaml", ".yml")
@@ -101,10 +100,7 @@ def what_else(path: str, due: str) -> str:
 
     For a file in a folder that could not be read as what is due.
     """
-    try:
-        keys = compose(read_text(path), Log(path)).entries
-    except InputError:
-        return ""
+    keys = top_keys(path)
     kinds = [kind for key, kind in OTHERS.items() if key in keys]
     return "" if due in kinds or ("kind" in keys and due == "a specimen") else next(iter(kinds), "")
 

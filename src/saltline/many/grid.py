@@ -10,10 +10,10 @@ from itertools import product
 
 from saltline.files.rewrite import RewriteError, exact_text, rewritten
 from saltline.fitting.fittable import ChoiceError, kind_of, resolved, tied
-from saltline.quantities_of import quantities, with_values
+from saltline.quantities_of import quantities
 from saltline.quantity import Quantity, QuantityError, parse_quantity
 from saltline.specimen import Specimen
-from saltline.spread import WITHOUT_EFFECT, moved
+from saltline.spread import WITHOUT_EFFECT, changed
 from saltline.words import listed, nearest, quoted
 
 MOST_POINTS = 20_000
@@ -184,7 +184,7 @@ def specimen_at(specimen: Specimen, varied: Sequence[Varied], point: Point) -> S
     """The specimen at a point of the grid; what sits at an end that moves, moves along."""
     for item, number in zip(varied, point, strict=True):
         for path in item.paths:
-            specimen = with_values(specimen, moved(specimen, path, item.values[number]))
+            specimen = changed(specimen, path, item.values[number])
     return specimen
 
 

@@ -9,7 +9,7 @@ from saltline.files.rewrite import exact_text, quantity_text
 from saltline.fitting.fit import Fit, FittedLine, Parameter
 from saltline.quantity import KINDS
 from saltline.show.fitted_words import BOUNDS, remarks, sentences
-from saltline.show.table import Column, Result, Table, fixed, significant
+from saltline.show.table import Column, Result, Table, fixed, significant, without
 
 WIDE = 0.5
 """An interval wider than this part of its value is told as a factor."""
@@ -23,14 +23,14 @@ def fitted(found: Fit) -> Result:
     return Result(
         {
             "specimen": found.specimen.name,
-            "parameters": [_without(row, "written", "before") for row in parameters],
+            "parameters": [without(row, "written", "before") for row in parameters],
             "residuals_percent": [
                 row["residual_percent"] if row["used"] else None for row in lines
             ],
             "correlation": found.correlation,
-            "measured": [_without(row, "row", "left_out") for row in lines],
+            "measured": [without(row, "row", "left_out") for row in lines],
             **_more_data(found),
-            "standards": [_without(row, "written") for row in standards],
+            "standards": [without(row, "written") for row in standards],
         },
         (
             Table(_parameter_columns(), parameters),
@@ -64,10 +64,6 @@ def _more_data(found: Fit) -> dict[str, Any]:
             for direction in found.directions
         ],
     }
-
-
-def _without(row: dict[str, Any], *keys: str) -> dict[str, Any]:
-    return {key: value for key, value in row.items() if key not in keys}
 
 
 # -- the rows -------------------------------------------------------------------------------------

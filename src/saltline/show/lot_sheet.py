@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from saltline.many.lot import FALSE_ALARMS, FEWEST, Listed, Lot, LotMode
-from saltline.show.table import Column, Result, Table, fixed, significant
+from saltline.show.table import Column, Result, Table, fixed, significant, without
 from saltline.show.together import Failure
 
 RULE = (
@@ -25,9 +25,9 @@ def lot_result(name: str, lot: Lot, failures: Sequence[Failure], form: str) -> R
     data: dict[str, Any] = {
         "specimen": name,
         "verdict": _verdict(lot),
-        "lists": [_without(row, "stands_out_words") for row in lists],
+        "lists": [without(row, "stands_out_words") for row in lists],
         "modes": [
-            _without(row, "outlier_words")
+            without(row, "outlier_words")
             | {
                 "values": [
                     {"list": number, "frequency_hz": hz}
@@ -46,10 +46,6 @@ def lot_result(name: str, lot: Lot, failures: Sequence[Failure], form: str) -> R
         (_long(lot),) if form == "csv" else tables,
         (*sentences(lot), RULE, _fit_words(lot), _verdict(lot)),
     )
-
-
-def _without(row: dict[str, Any], *keys: str) -> dict[str, Any]:
-    return {key: value for key, value in row.items() if key not in keys}
 
 
 # -- tables ---------------------------------------------------------------------------------------

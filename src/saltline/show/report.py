@@ -118,8 +118,7 @@ def _predicted(findings: Findings, result: Result) -> Section:
 
 DRIVEN = (
     "driven: how strongly the drive of the file excites the mode, 0 to 1; no where symmetry or a "
-    "node "
-    "forbids it"
+    "node forbids it"
 )
 
 

@@ -70,8 +70,7 @@ def _of_other_families(comparison: Comparison, others: Mapping[str, float]) -> I
 
 PRIOR_SHARE = (
     "prior share: the part of what is known of the quantity that the tolerance in the file says; "
-    "the "
-    "rest is from the list"
+    "the rest is from the list"
 )
 
 

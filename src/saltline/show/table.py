@@ -10,6 +10,11 @@ from typing import Any
 Row = Mapping[str, Any]
 
 
+def without(row: Row, *keys: str) -> dict[str, Any]:
+    """A row but for some of its cells."""
+    return {key: value for key, value in row.items() if key not in keys}
+
+
 def significant(digits: int) -> Callable[[Any], str]:
     """A format that shows so many significant digits and never an exponent up to a million."""
 
