@@ -122,6 +122,67 @@ def test_the_specimen_is_told_with_its_lines(reed: Report) -> None:
     assert "start: clamped" in lines[7]
 
 
+COVER = """
+kind: plate
+material: steel
+geometry: {length: 300 mm, width: 200 mm, thickness: 2 mm}
+boundary: {left: free, right: free, bottom: free, top: free}
+supports:
+  - {at: [150 mm, 100 mm], deflection: rigid, rotation: rigid, diameter: 24 mm}
+"""
+
+
+def test_what_the_file_lists_is_counted_from_one(tmp_path: Path) -> None:
+    path = tmp_path / "cover.yaml"
+    path.write_text(COVER, encoding="utf-8")
+    grid = made(path, 1).sections[1].parts[0]
+    assert isinstance(grid, Grid)
+    told = {row["path"]: row["written"] for row in grid.table.rows}
+    assert told["support 1, at, y"] == "100 mm"
+    assert told["support 1, diameter"] == "24 mm"
+    assert not any(re.search(r"\.\d", path) for path in told)
+
+
+def test_a_line_where_another_family_begins_is_told_of_it(tmp_path: Path) -> None:
+    pad = tmp_path / "list.csv"
+    pad.write_text("frequency_hz,nodes\n25.8,0\n162,1\n345,\n452,2\n", encoding="utf-8")
+    text = markdown(made(REED, 3, None, pad))
+    assert "row 3 (345 Hz) lies near the lowest mode in edgewise" in text
+    assert "lies near the lowest mode" not in markdown(made(REED, 3, None, LIST))
+
+
+def test_headings_that_leave_something_open_are_explained(reed: Report, plate: Report) -> None:
+    assert "driven: how strongly the drive" in markdown(reed)
+    assert "driven: how strongly the drive" not in markdown(plate)
+    assert "prior share: the part" in markdown(reed)
+
+
+def test_where_beam_theory_ends_is_told(reed: Report, plate: Report) -> None:
+    (note,) = re.findall(r"beam theory holds to .*", run("predict", REED, "--modes", "3").stderr)
+    assert note.replace("--as-plate", "predict --as-plate") in markdown(reed)
+    assert "beam theory" not in markdown(plate)
+
+
+def test_a_plates_check_fits_the_sheet(tmp_path: Path) -> None:
+    """All that is found of a line in one table: nothing is left over for a second one."""
+    pad = tmp_path / "list.csv"
+    lines = ("113.1,1,1", "165,,", "209.4,,", "293.8,2,1")
+    pad.write_text("\n".join(("frequency_hz,lines_x,lines_y", *lines)), encoding="utf-8")
+    check = made(PLATE, 4, None, pad).sections[5]
+    grids = [part for part in check.parts if isinstance(part, Grid)]
+    assert "family" not in {column.key for column in grids[0].table.columns}
+    assert len(set_table(grids[0].table, 174.0)) == 1
+
+
+def test_a_second_part_of_a_table_has_only_rows_that_say_something() -> None:
+    columns = tuple(Column(f"c{k}", f"column {k}") for k in range(6))
+    rows = [{f"c{k}": "123456789012345678" for k in range(1, 5)} | {"c0": n} for n in range(5)]
+    rows[3]["c5"] = "123456789012345678"
+    first, second = set_table(Table(columns, tuple(rows)), 174.0)
+    assert [[text for _, text in cell] for cell in first[0].cells] == [[str(n)] for n in range(5)]
+    assert [[text for _, text in cell] for cell in second[0].cells] == [["3"]]
+
+
 def test_the_origin_is_told(reed: Report) -> None:
     text = markdown(reed)
     assert "2026-01-01 00:00:00 UTC" in text

@@ -92,6 +92,7 @@ LEVELS = (
     ("naming.chances", "nodes"),
     (
         "effects",
+        "naming.residuals",
         "fitting.estimate",
         "facts",
         "planning.places",
@@ -127,7 +128,7 @@ LEVELS = (
         "mixture",
         "forced.response",
     ),
-    ("many.lot", "planning.loaded", "fitting.rematch"),
+    ("many.lot", "naming.softer", "planning.loaded", "fitting.rematch"),
     ("planning.balance",),
     ("fitting.fit", "planning.limits"),
     ("planning.driving",),
@@ -135,7 +136,7 @@ LEVELS = (
     ("planning.plan",),
     ("study",),
     ("show.table",),
-    ("show.fitted_words", "show.mixing", "show.notes", "show.phrases"),
+    ("show.fitted_words", "show.mixing", "show.notes", "show.phrases", "show.scale_words"),
     ("show.place_sheet",),
     (
         "show.beyond",

@@ -130,19 +130,7 @@ def _with_clamp(result: Result, specimen: Specimen) -> Result:
 
 
 def _reach_notes(modes: Modes, request: Request) -> tuple[str, ...]:
-    """Where beam theory ends, for a rectangular beam whose flatwise bending is listed."""
-    from saltline.motions import BeamError
-    from saltline.show.beyond import no_reach_note, reach_note
-    from saltline.strip import reach
-    from saltline.strip_form import is_rectangular, why_no_plate
+    """Where beam theory ends, unless the table says it or it takes too long."""
+    from saltline.show.beyond import reach_notes
 
-    flatwise = [mode for mode in modes.modes if mode.family == "flatwise"]
-    if request.as_plate or request.is_brief or not flatwise or not is_rectangular(modes.specimen):
-        return ()
-    objection = why_no_plate(modes.specimen)
-    if objection:
-        return (no_reach_note(objection),)
-    try:
-        return (reach_note(reach(modes.specimen, flatwise)),)
-    except BeamError as error:
-        return (no_reach_note(str(error)),)
+    return () if request.as_plate or request.is_brief else reach_notes(modes)

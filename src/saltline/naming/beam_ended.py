@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from saltline.modes import Modes
-from saltline.motions import BeamError
+from saltline.modes import Modes, first_frequencies
+from saltline.motions import FAMILIES, BeamError
 from saltline.naming.findings import hz_text
 from saltline.naming.identify import Identification, Match
 from saltline.specimen import BeamGeometry
 from saltline.strip import HOLDS_TO, Reach, reach
 from saltline.strip_form import why_no_plate
+
+MOST_TOLD = 10
+"""So many rows are named; of more, how many they are."""
 
 SHORT = 1.5
 """Half a wave that is shorter than so many widths is short for a beam."""
@@ -30,27 +33,49 @@ def beam_ended(outcome: Identification) -> list[str]:
     except BeamError:
         return []
     ends = _ends_hz(found, modes)
-    torsion = found.first_lines.get("torsion", math.inf)
+    twist = _twist_hz(modes)
     above = _rows(outcome, lambda match: match.measured.frequency_hz > outcome.scale * ends)
     if above:
         whence = f"from {hz_text(outcome.scale * ends)} on" if ends > 0.0 else "throughout"
-        lines = "".join(
-            f"; a line along the strip is due from {hz_text(outcome.scale * hz)} ({motion})"
-            for motion, hz in sorted(found.first_lines.items(), key=lambda item: item[1])
-        )
         return [
             f"{whence} the strip acts as a plate, where beam theory "
-            f"is off by more than {100.0 * HOLDS_TO:.0f} % ({above}){lines}; "
-            '"saltline predict --as-plate" compares the two'
+            f"is off by more than {100.0 * HOLDS_TO:.0f} % ({above})"
+            f'{_lines_along(found, twist, outcome.scale)}; "saltline predict --as-plate" compares '
+            "the two"
         ]
-    doubtful = _rows(outcome, lambda match: _may_twist(match, outcome, torsion))
-    if doubtful:
-        return [
-            f"from {hz_text(outcome.scale * torsion)} on the strip acts as a plate too: it twists, "
-            f"with a line along it, and {doubtful} may be such a motion; --all compares with "
-            "torsion"
-        ]
-    return []
+    if any(mode.family == "torsion" for mode in modes.modes):
+        return []  # it was compared with
+    first = min(twist, found.first_lines.get("torsion", math.inf))
+    doubtful = _rows(outcome, lambda match: _may_twist(match, outcome, first))
+    if not doubtful:
+        return []
+    return [
+        f"the strip acts as a plate too, and {doubtful} may be its twist"
+        f"{_lines_along(found, twist, outcome.scale)}; --all compares with torsion"
+    ]
+
+
+def _twist_hz(modes: Modes) -> float:
+    """The first torsion by beam theory, Hz; infinite where the section does not say it."""
+    listed = [mode.frequency_hz for mode in modes.modes if mode.family == "torsion"]
+    if listed:
+        return listed[0]
+    others = [family for family in FAMILIES if family != "torsion"]
+    return first_frequencies(modes.specimen, besides=others).get("torsion", math.inf)
+
+
+def _lines_along(found: Reach, twist_hz: float, scale: float) -> str:
+    """From where on a node line runs along the strip, by both theories, as `predict` has them."""
+    plate = {motion: hz_text(scale * hz) for motion, hz in found.first_lines.items()}
+    words = []
+    if math.isfinite(twist_hz) and "torsion" in plate:
+        words.append(
+            f"{hz_text(scale * twist_hz)} (torsion; by thin-plate theory {plate.pop('torsion')})"
+        )
+    words += [f"{hz} ({motion}, by thin-plate theory)" for motion, hz in plate.items()]
+    if not words:
+        return ""
+    return f"; a node line along the strip is due from {' and from '.join(words)}, scaled"
 
 
 def _ends_hz(found: Reach, modes: Modes) -> float:
@@ -88,11 +113,12 @@ def _may_twist(match: Match, outcome: Identification, torsion_hz: float) -> bool
 
 def _rows(outcome: Identification, is_meant: Callable[[Match], bool]) -> str:
     """Some rows in words, "" where there is none."""
-    rows = [
+    found = [
         f"{number} ({match.measured.frequency_hz:.7g} Hz)"
         for number, match in enumerate(outcome.matches, start=1)
         if is_meant(match)
     ]
-    if not rows:
+    if not found:
         return ""
-    return f"row{'s' if len(rows) > 1 else ''} {', '.join(rows)}"
+    more = f" and {len(found) - MOST_TOLD} more" if len(found) > MOST_TOLD else ""
+    return f"row{'s' if len(found) > 1 else ''} {', '.join(found[:MOST_TOLD])}{more}"

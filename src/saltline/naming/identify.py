@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -42,6 +42,9 @@ LEAST = 0.1
 
 MAIN = 3
 """The scale is that of the family with most lines where it has at least so many, else of all."""
+
+DUE = 0.006
+"""Two modes are due at a ratio where they are so near to it, relative."""
 
 RUNNER_UP = 0.1
 """The next likely mode is told where it is at least so likely."""
@@ -133,7 +136,12 @@ def identify(
     scale = math.exp(_common(_of_the_main_family(named), tolerance)) if named else 1.0
     setting = Setting(modes, counts, scale, tolerance, len(measured), len(named))
     matches = tuple(
-        _match(_naming(i, measured[i], names, chances[i], modes, doubts[i]), setting)
+        _match(
+            _naming(
+                i, measured[i], names, chances[i], modes, _left_to_doubt(i, doubts, names, modes)
+            ),
+            setting,
+        )
         for i in range(len(measured))
     )
     return Identification(scale, matches)
@@ -197,6 +205,22 @@ def _supported(names: Sequence[int | None], measured: Sequence[Measured]) -> Seq
     if len(named) == 1 and not measured[named[0]].counts:
         return [None] * len(names)
     return names
+
+
+def _left_to_doubt(
+    i: int, doubts: Sequence[Suspicion], names: Sequence[int | None], modes: Sequence[Mode]
+) -> Suspicion:
+    """What line i may be besides its name: no harmonic where its mode is due at that ratio.
+
+    So are the modes of torsion of a bar, at 1 : 2 : 3.
+    """
+    doubt = doubts[i]
+    here, there = names[i], names[doubt.other]
+    if not doubt.harmonic or here is None or there is None:
+        return doubt
+    due = modes[here].frequency_hz / modes[there].frequency_hz
+    is_due = abs(due / doubt.ratio - 1.0) <= DUE
+    return replace(doubt, harmonic="") if is_due else doubt
 
 
 def _naming(

@@ -33,10 +33,13 @@ class Suspicion:
 
     hum:      in words, "" where it is no multiple of the mains frequency.
     harmonic: in words, "" where it is no multiple or part of another line.
+    other:    number of that other line, from 0; ratio: how many times its frequency this one is.
     """
 
     hum: str = ""
     harmonic: str = ""
+    other: int = 0
+    ratio: float = 0.0
 
     @property
     def odds(self) -> float:
@@ -47,7 +50,9 @@ class Suspicion:
 def suspicions(measured: Sequence[Measured]) -> list[Suspicion]:
     """What else each line of a list may be."""
     hz = np.array([line.frequency_hz for line in measured])
-    return [Suspicion(_hum(line.frequency_hz), _harmonic(i, hz)) for i, line in enumerate(measured)]
+    return [
+        Suspicion(_hum(line.frequency_hz), *_harmonic(i, hz)) for i, line in enumerate(measured)
+    ]
 
 
 def _hum(hz: float) -> str:
@@ -62,22 +67,25 @@ def _hum(hz: float) -> str:
     return ""
 
 
-def _harmonic(i: int, hz: Values) -> str:
+def _harmonic(i: int, hz: Values) -> tuple[str, int, float]:
+    """What is said of it, the other line, and the ratio to that."""
     for factor in HARMONICS:
         of = _first(hz / hz[i] * factor)
         if of is not None:
-            return (
+            words = (
                 f"{factor} times row {of + 1} ({hz[of]:.7g} Hz): it may be a harmonic of that "
                 "one, by distortion of the drive"
             )
+            return words, of, float(factor)
         of = _first(hz / hz[i] / factor)
         if of is not None:
             part = {2: "half", 3: "a third"}[factor]
-            return (
+            words = (
                 f"{part} of row {of + 1} ({hz[of]:.7g} Hz): a distorted drive may excite that one "
                 "from here"
             )
-    return ""
+            return words, of, 1.0 / factor
+    return "", 0, 0.0
 
 
 def _first(ratios: Values) -> int | None:

@@ -8,12 +8,28 @@ from typing import Any
 
 from saltline.effects import ClampStep
 from saltline.modes import Modes
+from saltline.motions import BeamError
 from saltline.nodes import BeamPattern, pattern_of
 from saltline.show.table import Column, LengthUnit, Result, Table, fixed, significant
 from saltline.spread import Band
-from saltline.strip import HOLDS_TO, Reach, StripMode
+from saltline.strip import HOLDS_TO, Reach, StripMode, reach
+from saltline.strip_form import is_rectangular, why_no_plate
 
 _HZ = significant(5)
+
+
+def reach_notes(modes: Modes) -> tuple[str, ...]:
+    """Where beam theory ends, for a rectangular beam whose flatwise bending is listed."""
+    flatwise = [mode for mode in modes.modes if mode.family == "flatwise"]
+    if not flatwise or not is_rectangular(modes.specimen):
+        return ()
+    objection = why_no_plate(modes.specimen)
+    if objection:
+        return (no_reach_note(objection),)
+    try:
+        return (reach_note(reach(modes.specimen, flatwise)),)
+    except BeamError as error:
+        return (no_reach_note(str(error)),)
 
 
 def reach_note(found: Reach) -> str:

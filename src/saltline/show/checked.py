@@ -7,15 +7,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from saltline.naming.beam_ended import beam_ended
-from saltline.naming.identify import Identification, Match
+from saltline.naming.identify import Identification, Match, Unseen
 from saltline.naming.misfit import misfit
 from saltline.naming.resonance import COUNTS
+from saltline.naming.softer import SoftClamp, soft_clamp, soft_clamp_words
+from saltline.naming.unseen import UNEXPLAINED
+from saltline.show.scale_words import scale_words
 from saltline.show.table import Column, Result, Table, fixed, significant
-from saltline.specimen import BeamGeometry, Specimen
+from saltline.specimen import Specimen
 from saltline.spread import Band, bands
 
-APART = 1.5
-"""Lines that lie farther apart than so many percent are not said to lie alike."""
+MOST_TOLD = 10
+"""Of so many rows of one finding it is said why; of more, how many they are."""
 
 COUNT_HEADINGS = {
     "nodes": "nodes",
@@ -34,6 +37,7 @@ def checked(specimen: Specimen, outcome: Identification) -> Result:
         _row(number, match, outcome, spread)
         for number, match in enumerate(outcome.matches, start=1)
     ]
+    softer = soft_clamp(outcome)
     unseen = [
         {
             "rank": item.mode.rank,
@@ -41,26 +45,38 @@ def checked(specimen: Specimen, outcome: Identification) -> Result:
             "order": item.mode.order,
             "predicted_hz": item.mode.frequency_hz,
             "scaled_hz": outcome.scale * item.mode.frequency_hz,
-            "why": item.why,
+            "why": _why_unseen(item, softer),
         }
         for item in outcome.unseen
     ]
     verdict = "fits" if outcome.fits else "does not fit"
-    remarks = [*misfit(outcome), *beam_ended(outcome), *_band_remark(rows, outcome)]
-    scale_words = _scale_words(specimen, outcome)
+    remarks = [*misfit(outcome)]
+    if softer is not None:
+        remarks.append(soft_clamp_words(softer, len(rows)))
+    remarks += beam_ended(outcome)
+    remarks += _band_remark(rows, outcome, remarked=bool(remarks))
+    about_scale = scale_words(specimen, outcome)
     data = {
         "specimen": specimen.name,
         "scale": outcome.scale,
         "verdict": verdict,
         "measured": [{key: row[key] for key in row if key not in ("row", *_FLAT)} for row in rows],
         "unseen": unseen,
-        "remarks": [*remarks, scale_words],
+        "remarks": [*remarks, about_scale],
     }
     return Result(
         data,
         (Table(_columns(rows), rows), Table(_unseen_columns(), unseen, "Not in the list:")),
-        (*_sentences(rows), *remarks, f"scale {outcome.scale:.4f}: {scale_words}", verdict),
+        (*_sentences(rows), *remarks, f"scale {outcome.scale:.4f}: {about_scale}", verdict),
     )
+
+
+def _why_unseen(item: Unseen, softer: SoftClamp | None) -> str:
+    """Why a mode was not seen; a clamp that gives may make it one of the rows."""
+    if item.why != UNEXPLAINED or softer is None or item.mode.rank not in softer.ranks:
+        return item.why
+    row = softer.ranks.index(item.mode.rank) + 1
+    return f"row {row} is it where the clamp gives: see below"
 
 
 def _spread(outcome: Identification) -> dict[int, Band]:
@@ -182,11 +198,23 @@ def _unseen_columns() -> tuple[Column, ...]:
 
 
 def _sentences(rows: Sequence[dict[str, Any]]) -> list[str]:
-    return [
-        f"row {row['row']} ({_as_written(row['frequency_hz'])} Hz), {row['finding']}: {row['why']}"
-        + _own_band(row)
-        for row in rows
-        if row["why"]
+    """What is to be said of each row; of many of one finding the first ones, and how many."""
+    said: dict[str, int] = {}
+    sentences = []
+    for row in rows:
+        if not row["why"]:
+            continue
+        said[row["finding"]] = said.get(row["finding"], 0) + 1
+        if said[row["finding"]] <= MOST_TOLD:
+            sentences.append(
+                f"row {row['row']} ({_as_written(row['frequency_hz'])} Hz), {row['finding']}: "
+                f"{row['why']}{_own_band(row)}"
+            )
+    return sentences + [
+        f"... and {count - MOST_TOLD} more rows of the finding {finding}; --format json has what "
+        "is to be said of each"
+        for finding, count in said.items()
+        if count > MOST_TOLD
     ]
 
 
@@ -197,93 +225,31 @@ def _own_band(row: dict[str, Any]) -> str:
     return f"; predicted, unscaled, {row['low_hz']:.4g} to {row['high_hz']:.4g} Hz (95 %)"
 
 
-def _band_remark(rows: Sequence[dict[str, Any]], outcome: Identification) -> list[str]:
-    """Which lines lie outside the 95 % band of their prediction as it stands."""
+def _band_remark(
+    rows: Sequence[dict[str, Any]], outcome: Identification, *, remarked: bool
+) -> list[str]:
+    """Which lines lie outside the 95 % band of their prediction as it stands.
+
+    remarked: whether something else was said of the misfit before.
+    """
     stated = [row for row in rows if row["low_hz"] is not None]
     outside = [row for row in stated if not row["low_hz"] <= row["frequency_hz"] <= row["high_hz"]]
     if not outside:
         return []
-    numbers = ", ".join(str(row["row"]) for row in outside)
+    numbers = ", ".join(str(row["row"]) for row in outside[:MOST_TOLD])
+    if len(outside) > MOST_TOLD:
+        numbers += f" and {len(outside) - MOST_TOLD} more"
     if len(outside) == len(stated) > 1:
         who = f"all {len(outside)} rows that have a name"
     else:
         who = f"row{'s' if len(outside) > 1 else ''} {numbers}"
     lie = "lie" if len(outside) > 1 else "lies"
-    shared = "the common factor" if abs(outcome.scale - 1.0) > 0.005 else "what is remarked above"
+    due = ""
+    if abs(outcome.scale - 1.0) > 0.005:
+        due = "; the common factor is to be explained"
+    elif remarked:
+        due = "; what is remarked above is to be explained"
     return [
         f"{who} {lie} outside the 95 % band that the tolerances of the specimen give the "
-        f"prediction; {shared} is to be explained"
+        f"prediction{due}"
     ]
-
-
-SIZE_WORDS = {
-    "rectangle": "the thickness",
-    "rod": "the diameter",
-    "tube": "the whole section",
-    "box": "the whole section",
-    "custom": "the depth of the section",
-}
-"""Section shape -> the size to which a bending frequency is proportional."""
-
-FAR = 0.15
-"""A common factor this far from 1 is hardly the material."""
-
-
-def _about(outcome: Identification) -> str:
-    """How the lines lie about the common factor: alike, or from here to there."""
-    off = [
-        100.0 * (match.measured.frequency_hz / match.mode.frequency_hz - 1.0)
-        for match in outcome.matches
-        if match.mode is not None
-    ]
-    if max(off) - min(off) < APART:
-        return "about "
-    return f"from {min(off):+.1f} to {max(off):+.1f} %, on average "
-
-
-def _length_words(specimen: Specimen, percent: float) -> str:
-    """What the free length of a beam in a clamp would have to be."""
-    is_clamped = any(hold.word == "clamped" for hold in specimen.boundary.values())
-    if specimen.kind != "beam" or not is_clamped:
-        return ""
-    return f", or the free length {-percent / 2.0:+.1f} %"
-
-
-def _size_word(specimen: Specimen) -> str:
-    geometry = specimen.geometry
-    if not isinstance(geometry, BeamGeometry):
-        return "the thickness"
-    return SIZE_WORDS[geometry.segments[0].section_start.shape]
-
-
-def _rows_text(count: int) -> str:
-    return f"{count} rows" if count > 1 else "one row"
-
-
-def _scale_words(specimen: Specimen, outcome: Identification) -> str:
-    """What the common factor says."""
-    percent = 100.0 * (outcome.scale - 1.0)
-    matched = sum(match.mode is not None for match in outcome.matches)
-    if matched == 0:
-        return "no row could be matched"
-    if abs(percent) < 0.5:
-        if 2 * matched > len(outcome.matches):
-            return "the prediction needs no correction"
-        return f"for the {_rows_text(matched)} matched the prediction needs no correction"
-    side = "above" if percent > 0 else "below"
-    modulus = 100.0 * (outcome.scale**2 - 1.0)
-    lie = "lie" if matched > 1 else "lies"
-    is_all = 1 < matched == len(outcome.matches)
-    who = "all lie" if is_all else f"the {_rows_text(matched)} matched {lie}"
-    words = (
-        f"{who} {_about(outcome)}{abs(percent):.1f} % {side} the prediction, as if the modulus "
-        f"were {modulus:+.1f} %, or {_size_word(specimen)} {percent:+.1f} %"
-        f"{_length_words(specimen, percent)} (for bending)"
-    )
-    if specimen.attached or any(h.word == "elastic" for h in specimen.boundary.values()):
-        words += "; with springs or masses in the file only roughly so"
-    if matched < 3:
-        words += "; so few rows fit many factors, so look at the differences"
-    elif abs(percent) > 100.0 * FAR:
-        words += "; so far from 1, look first at the sizes and units in the file"
-    return words

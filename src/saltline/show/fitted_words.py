@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from saltline.fitting.advice import determined
 from saltline.fitting.fit import Fit, FittedLine, Parameter
-from saltline.naming.misfit import residual_pattern
+from saltline.naming.misfit import in_words, left_pattern
 from saltline.show.table import significant
 
 STRONG = 0.9
@@ -59,16 +59,17 @@ def _doubt_words(found: Fit) -> list[str]:
 
 def _trend_words(found: Fit) -> list[str]:
     """What the residuals of the fit show that is no scatter."""
-    modes = found.modes
     lines = [
         (line.match.mode, line.fitted_hz, line.match.measured.frequency_hz)
         for line in found.lines
         if line.is_used and line.match.mode is not None
     ]
+    left = left_pattern(lines)
+    if left is None:
+        return []
     return [
-        f"the fit does not explain the list: {said}. What is fitted, and its ±, are not to be "
-        "trusted until that is described in the file, or fitted too"
-        for said in residual_pattern(modes, lines)
+        f"the fit does not explain the list: {in_words(*left, found.modes)}. What is fitted, and "
+        "its ±, are not to be trusted until that is described in the file, or fitted too"
     ]
 
 

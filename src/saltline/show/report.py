@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from saltline.modes import Modes
 from saltline.planning.cautions import CAUTIONS
+from saltline.show.beyond import reach_notes
 from saltline.show.marked import marked
 from saltline.show.pictures_face import SALT_WORDS, draw_salt
 from saltline.show.pictures_map import map_sheet
@@ -106,11 +107,15 @@ def _specimen(findings: Findings, result: Result) -> Section:
 def _predicted(findings: Findings, result: Result) -> Section:
     comparison = findings.comparison
     measured = () if comparison is None else comparison.measured
+    # It tells of an option of `predict`, which a report has not.
+    reach = (text.replace("; --as-plate shows", "; predict --as-plate shows")
+             for text in reach_notes(findings.modes))  # fmt: skip
+    remarks = (*result.remarks, *reach)
     return Section(
         "Predicted resonances",
         (
             Grid(result.tables[0]),
-            *points((*_column_words(result), *result.lines[:-1], *result.remarks)),
+            *points((*_column_words(result), *result.lines[:-1], *remarks)),
             Picture(lambda: map_sheet(findings.modes, measured)),
         ),
     )

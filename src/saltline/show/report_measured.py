@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from saltline.fitting.fit import Fit
 from saltline.naming.identify import Identification
@@ -13,7 +13,7 @@ from saltline.show.fitted import fitted
 from saltline.show.phrases import stated
 from saltline.show.pictures_compare import comparison_sheet
 from saltline.show.report_parts import Grid, Picture, Prose, Section, points
-from saltline.show.table import significant
+from saltline.show.table import Table, significant
 from saltline.specimen import Specimen
 
 NEAR = 0.05
@@ -48,11 +48,22 @@ def check_section(
         "Check of the measured list",
         (
             Prose((f"Verdict: the list {verdict}.",)),
-            *map(Grid, result.tables),
+            *(Grid(_narrow(table, specimen)) for table in result.tables),
             *points((*sentences, *_of_other_families(comparison, others))),
             Picture(lambda: comparison_sheet(specimen, found, tolerance=comparison.tolerance)),
         ),
     )
+
+
+def _narrow(table: Table, specimen: Specimen) -> Table:
+    """The table of a plate or a disc without its one family and the order in it, which is the rank.
+
+    With them it would be wider than a sheet, and its last columns a table of their own.
+    """
+    if specimen.kind == "beam":
+        return table
+    columns = tuple(c for c in table.columns if c.key not in ("family", "order"))
+    return replace(table, columns=columns)
 
 
 def _of_other_families(comparison: Comparison, others: Mapping[str, float]) -> Iterator[str]:

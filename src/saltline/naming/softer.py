@@ -1,0 +1,139 @@
+"""Whether a clamp that gives explains a list that a rigid one does not."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from saltline.modes import Modes, PredictionError
+from saltline.naming.check import check
+from saltline.naming.identify import Identification
+from saltline.quantities_of import with_values
+from saltline.section import section_properties
+from saltline.specimen import BeamGeometry, Specimen
+
+RATIOS = (100.0, 56.0, 32.0, 18.0, 10.0, 5.6, 3.2, 1.8, 1.0)
+"""Rotational stiffnesses of a clamp that are tried first, in E I / L, ..."""
+
+FINER = ((0.75, 0.87, 1.15, 1.33), (0.94, 1.07))
+"""... and then by turns so many times the best of them."""
+
+ENOUGH = 4
+"""So many lines at least must be explained."""
+
+MORE = 2
+"""So many lines more than with the rigid clamp must be explained, or else all of them."""
+
+UNTOLD = 0.2
+"""... and no more than this part of the list may be left."""
+
+EVEN = 0.01
+"""How far the lines may scatter about it, root of the mean square: it has two things to choose."""
+
+MOST_LINES = 60
+"""A longer list is not looked at: it is no list of resonances that were found one by one."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoftClamp:
+    """A clamp that gives and explains a list.
+
+    ends:      which ends are clamped by the file; stiffness: of each against rotation, N m/rad.
+    ranks:     of each row the rank that it then has, None where it has none.
+    explained: how many rows then have a sure name and agree; before: how many with the rigid one.
+    """
+
+    ends: tuple[str, ...]
+    stiffness: float
+    ranks: tuple[int | None, ...]
+    explained: int
+    before: int
+
+
+def soft_clamp(outcome: Identification, *, tolerance: float = 0.03) -> SoftClamp | None:
+    """The softness of a beam's clamps that explains a list best, where a rigid clamp does not.
+
+    tolerance: relative difference that agrees. None where it is no beam in a clamp, where all lines
+    agree anyway, or where no softness explains most of them.
+    """
+    modes = outcome.modes
+    measured = [match.measured for match in outcome.matches]
+    if modes is None or not ENOUGH <= len(measured) <= MOST_LINES:
+        return None
+    before = _explained(outcome)
+    ends = tuple(name for name, hold in modes.specimen.boundary.items() if hold.word == "clamped")
+    if before == len(measured) or not ends or not isinstance(modes.specimen.geometry, BeamGeometry):
+        return None
+    unit = _stiffness_of(modes.specimen, ends[0])
+    tried: dict[float, Identification] = {}
+
+    def scored(ratio: float) -> tuple[int, float]:
+        if ratio not in tried:
+            tried[ratio] = _with_clamp(outcome, modes, dict.fromkeys(ends, ratio * unit), tolerance)
+        return _explained(tried[ratio]), -_scatter(tried[ratio])
+
+    try:
+        best = max(RATIOS, key=scored)
+        for factors in FINER:
+            best = max(best, *(factor * best for factor in factors), key=scored)
+    except PredictionError:  # so soft a clamp lets a compressed beam buckle
+        return None
+    explained, scatter = scored(best)
+    enough = explained == len(measured) or explained >= before + MORE
+    if not enough or explained < (1.0 - UNTOLD) * len(measured) or -scatter > EVEN:
+        return None
+    ranks = [None if match.mode is None else match.mode.rank for match in tried[best].matches]
+    return SoftClamp(ends, best * unit, tuple(ranks), explained, before)
+
+
+def _with_clamp(
+    outcome: Identification, modes: Modes, stiffness: Mapping[str, float], tolerance: float
+) -> Identification:
+    """The same list with clamps that give.
+
+    stiffness: end -> N m/rad.
+    """
+    changed = {f"boundary.{end}.rotation": value for end, value in stiffness.items()}
+    return check(
+        with_values(modes.specimen, changed),
+        [match.measured for match in outcome.matches],
+        tolerance=tolerance,
+        theory=modes.theory,
+        families=tuple(dict.fromkeys(mode.family for mode in modes.modes)),
+    )
+
+
+def soft_clamp_words(found: SoftClamp, rows: int) -> str:
+    """What was found, and what to write into the file.
+
+    rows: how many the list has.
+    """
+    stiffness = f"{float(f'{found.stiffness:.1e}'):g} N m/rad"
+    holds = ", ".join(f"{end}: {{deflection: rigid, rotation: {stiffness}}}" for end in found.ends)
+    names = " ".join(f"--quantity boundary.{end}.rotation" for end in found.ends)
+    who = f"all {rows}" if found.explained == rows else f"{found.explained} of {rows}"
+    return (
+        f"a clamp that gives, some {stiffness}, would explain {who} rows, where the rigid one "
+        f"explains {found.before}: write {holds} under boundary, and let saltline fit {names} find "
+        "the stiffness"
+    )
+
+
+def _explained(outcome: Identification) -> int:
+    return sum(match.finding == "agrees" and match.is_sure for match in outcome.matches)
+
+
+def _scatter(outcome: Identification) -> float:
+    squares = [match.residual**2 for match in outcome.matches if match.mode is not None]
+    return math.sqrt(sum(squares) / len(squares)) if squares else math.inf
+
+
+def _stiffness_of(specimen: Specimen, end: str) -> float:
+    """E I / L of a beam at one of its ends, N m/rad."""
+    geometry = specimen.geometry
+    assert isinstance(geometry, BeamGeometry)
+    first, last = geometry.segments[0], geometry.segments[-1]
+    section = first.section_start if end == "start" else last.section_end
+    I = float(section_properties(section, specimen.material.poisson_ratio.value).I)
+    return specimen.material.youngs_modulus.value * I / geometry.length
