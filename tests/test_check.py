@@ -99,7 +99,7 @@ def test_files_in_exchanged_order_are_recognised(tmp_path):
     done = run("check", pad, REED)
     assert done.exit_code == 2
     assert done.stderr == (
-        f"{pad}: this is a measured list; the specimen comes first: saltline check SPECIMEN {pad}\n"
+        f"{pad}: this is a measured list; the specimen's file comes first, and then the list\n"
     )
     done = run("check", REED, REED)
     assert done.exit_code == 2
@@ -148,3 +148,73 @@ def test_a_bad_list_is_refused_with_its_line(given, said):
     assert f"standard input{said}" in done.stderr
     assert "Traceback" not in done.output
     assert done.stdout == ""
+
+
+def test_counts_of_another_kind_are_complained_of_once_each():
+    done = run("check", REED, "-", given="frequency_hz,lines_x,lines_y\n26,0,0\n164,1,0\n459,,1\n")
+    assert done.exit_code == 2
+    assert done.stderr.splitlines() == [
+        "standard input:2:1: lines_x is not counted on a beam (nor in 1 more row); there it is "
+        "nodes",
+        "standard input:2:1: lines_y is not counted on a beam (nor in 2 more rows); there it is "
+        "nodes",
+    ]
+
+
+def test_of_many_rows_of_one_finding_the_first_are_spoken_of():
+    lines = "".join(f"{20 + 3.7 * k:.1f},9\n" for k in range(300))
+    done = run("check", REED, "-", given=f"frequency_hz,nodes\n{lines}")
+    said = [line for line in done.stdout.splitlines() if ", unexplained: " in line]
+    assert len(said) == 10
+    assert "... and 290 more rows of the finding unexplained" in done.stdout
+
+
+SOFT = """
+kind: beam
+material: steel
+geometry: {length: 180 mm, section: {shape: rectangle, width: 20 mm, thickness: 2 mm}}
+boundary: {start: clamped, end: free}
+"""
+
+
+def test_a_clamp_that_gives_is_offered_where_it_explains_the_list(tmp_path):
+    """The list is that of the same strip in a clamp of 42 N m/rad, read to 0.2 Hz."""
+    from saltline.files.specimen_file import read_specimen
+    from saltline.modes import find_modes
+
+    soft = SOFT.replace("start: clamped", "start: {deflection: rigid, rotation: 42 N m/rad}")
+    found = find_modes(read_specimen(soft), count=5).modes
+    pad = "".join(f"{mode.frequency_hz:.0f},{k}\n" for k, mode in enumerate(found))
+    strip = tmp_path / "strip.yaml"
+    strip.write_text(SOFT)
+    done = run("check", strip, "-", given=f"frequency_hz,nodes\n{pad}")
+    (said,) = re.findall(
+        r"a clamp that gives, some ([0-9.]+) N m/rad, would explain all 5 rows", done.stdout
+    )
+    assert float(said) == pytest.approx(42.0, rel=0.1)
+    assert "row 1 is it where the clamp gives: see below" in done.stdout
+
+
+def test_no_softer_clamp_is_offered_where_it_explains_nothing(tmp_path):
+    """All alike off, or held at no end, or a list that is made of anything."""
+    strip = tmp_path / "strip.yaml"
+    strip.write_text(SOFT)
+    for pad in ("45.9,0\n287.2,1\n803.5,2\n1572,3\n2595,4\n", "61,\n171,\n460,\n999,\n1500,\n"):
+        done = run("check", strip, "-", given=f"frequency_hz,nodes\n{pad}")
+        assert done.exit_code in (0, 1)
+        assert "a clamp that gives, some" not in done.stdout
+
+
+BAR = SOFT.replace("start: clamped", "start: free")
+
+
+def test_modes_that_are_due_at_one_to_two_are_no_harmonics(tmp_path):
+    """Torsion of a free bar lies at 1 : 2 : 3 (Weaver, Timoshenko and Young 1990, ch. 5)."""
+    bar = tmp_path / "bar.yaml"
+    bar.write_text(BAR)
+    said = table_of(bar, "--family", "torsion", given="frequency_hz\n1703\n3405\n5108\n")
+    assert "harmonic" not in said
+    assert said.rstrip().endswith("\nfits")
+    seen = "frequency_hz,family\n1703,torsion\n3405,torsion\n5108,torsion\n"
+    assert "harmonic" not in table_of(bar, given=seen)
+    assert "harmonic" in table_of(bar, given="frequency_hz,nodes\n324.5,2\n649,\n894,3\n1753,4\n")

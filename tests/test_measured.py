@@ -168,8 +168,8 @@ def test_resonances_picked_from_a_sweep_are_a_list() -> None:
 
 
 def test_a_stated_uncertainty_goes_before_a_standard_error() -> None:
-    text = "frequency_hz,uncertainty_hz,standard_error_hz\n26,0.5,0.1\n27,,0.1\n28,0,0.1\n"
-    assert [row.uncertainty_hz for row in rows(text)] == [0.5, 0.2, 0.0]
+    text = "frequency_hz,uncertainty_hz,standard_error_hz\n26,0.5,0.1\n27,,0.1\n"
+    assert [row.uncertainty_hz for row in rows(text)] == [0.5, 0.2]
 
 
 @pytest.mark.parametrize("word", ["nan", "inf", "-1", "13", "1e999", "unknown", "0"])
@@ -180,6 +180,9 @@ def test_a_standard_error_that_says_nothing_is_left_out(word: str) -> None:
 
 # -- wrong values ---------------------------------------------------------------------------------
 
+NO_WIDTH = (
+    "must be more than zero; write how far the frequency may lie to either side, or leave it out"
+)
 ZERO = "must be more than zero; write it in hertz"
 RANGE = "must be between 0.001 and 1,000,000 Hz; write it in hertz"
 TEXT = "is not a number; write it in hertz without the unit, for example 26.1"
@@ -273,7 +276,8 @@ def test_a_family_is_one_of_six(cell: str, meant: str) -> None:
 @pytest.mark.parametrize(
     ("cell", "fault"),
     [
-        ("-1", "must not be negative; write how far the frequency may lie to either side"),
+        ("-1", NO_WIDTH),
+        ("0", NO_WIDTH),
         ("26", "must be less than the frequency; write it in hertz"),
         ("1e999", "must be less than the frequency; write it in hertz"),
         ("x", TEXT),
@@ -349,6 +353,9 @@ measured:
         ("Nodez", '; did you mean "nodes"?'),
         ("uncertainty", '; did you mean "uncertainty_hz"?'),
         ("colour", ";"),
+        ("Knoten", ";"),
+        ("mode", "; which mode a line is, is found out, so leave the column out;"),
+        ("Mode no.", "; which mode a line is, is found out, so leave the column out;"),
     ],
 )
 def test_an_unknown_column_is_told_the_nearest(word: str, meant: str) -> None:
@@ -570,9 +577,23 @@ def test_yaml_needs_the_word_measured() -> None:
 
 def test_a_specimen_is_no_list() -> None:
     assert faults("kind: beam\ngeometry: {length: 310 mm}\n", "reed.yaml") == [
-        'reed.yaml:1:1: this is a specimen; a list of what was measured begins with "measured:", '
-        "so look whether the two files are exchanged"
+        "reed.yaml:1:1: this is a specimen; a list holds what was measured and begins with "
+        '"measured:", so look whether the two files are exchanged'
     ]
+
+
+def test_other_files_of_the_bench_are_no_lists() -> None:
+    assert faults("exciter: {rated_force: 60 N}\nname: bench\n", "bench.yaml") == [
+        "bench.yaml:1:1: this is a rig file; a list holds what was measured and begins with "
+        '"measured:"'
+    ]
+    (said,) = faults('{"measured": [], "suspects": [], "recordings": []}', "picked.json")
+    assert said.startswith("picked.json:1:1: this is all that pick found, in JSON")
+
+
+def test_a_line_that_tells_a_spreadsheet_the_separator_is_passed_over() -> None:
+    assert rows("sep=;\nfrequency_hz;nodes\n26,1;0\n") == (Measured(26.1, {"nodes": 0}),)
+    assert faults("sep=;\nfrequency_hz;nodes\n26,1;x\n")[0].startswith("list.csv:3:6: nodes")
 
 
 def test_a_recording_is_refused_by_its_length() -> None:

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,7 @@ LEVELS = (
         "files.measured_csv",
         "files.measured_yaml",
         "files.rig_file",
+        "files.measured_fit",
         "files.rig_fit",
         "files.specimen_places",
     ),
@@ -193,6 +195,7 @@ package itself."""
 LEVEL = {name: level for level, names in enumerate(LEVELS) for name in names}
 
 
+@cache
 def modules() -> dict[str, Path]:
     """Name within the package -> file."""
     found = {}

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from saltline.cli.common import listed_families, load_rig_for, load_specimen, show
+from saltline.cli.common import idle_options, listed_families, load_rig_for, load_specimen, show
 from saltline.cli.each import Outcome, followed, tried
 from saltline.cli.picture_files import check_target, write_all
 
@@ -69,7 +69,7 @@ def identified(
 def checked_files(request: Request, specimen_path: str, measured_path: str) -> Result:
     """The result of a list against a specimen."""
     from saltline.files.measured import load_measured
-    from saltline.naming.check import refuse_foreign_counts
+    from saltline.files.measured_fit import refuse_foreign_counts
     from saltline.show.checked import checked
 
     specimen = specimen_for_list(specimen_path)
@@ -77,7 +77,8 @@ def checked_files(request: Request, specimen_path: str, measured_path: str) -> R
     measured = load_measured(measured_path)
     refuse_foreign_counts(specimen, measured)
     families = compared_families(specimen, [measured], request)
-    return checked(specimen, identified(specimen, measured, request, families, rig))
+    result = checked(specimen, identified(specimen, measured, request, families, rig))
+    return replace(result, remarks=(*result.remarks, *idle_options(specimen)))
 
 
 def status_of(result: Result) -> int:
@@ -96,8 +97,7 @@ def specimen_for_list(path: str) -> Specimen:
         if path != "-" and is_measured_list(path):
             raise Log(path).fail(
                 None,
-                "this is a measured list; the specimen comes first: saltline check SPECIMEN "
-                f"{path}",
+                "this is a measured list; the specimen's file comes first, and then the list",
             ) from None
         raise
 
@@ -178,7 +178,7 @@ def _read(specimen: Specimen, items: Sequence[Item]) -> tuple[list[Reading], lis
 
 def _list_for(specimen: Specimen, path: str) -> MeasuredList:
     from saltline.files.measured import load_measured
-    from saltline.naming.check import refuse_foreign_counts
+    from saltline.files.measured_fit import refuse_foreign_counts
 
     measured = load_measured(path)
     refuse_foreign_counts(specimen, measured)

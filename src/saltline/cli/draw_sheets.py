@@ -131,8 +131,8 @@ def _as_relief(specimen: Specimen, request: Request) -> Sheet:
 def _as_map(specimen: Specimen, request: Request) -> Sheet:
     """All families unless some are named, and as far as the list reaches."""
     from saltline.files.measured import load_measured
+    from saltline.files.measured_fit import refuse_foreign_counts
     from saltline.modes import find_modes, first_frequencies, of_ranks
-    from saltline.naming.check import refuse_foreign_counts
     from saltline.show.pictures_map import map_sheet
 
     measured: Sequence[Measured] = ()
@@ -158,7 +158,8 @@ def _as_map(specimen: Specimen, request: Request) -> Sheet:
 
 def _as_comparison(specimen: Specimen, request: Request) -> Sheet:
     from saltline.files.measured import load_measured
-    from saltline.naming.check import check, refuse_foreign_counts
+    from saltline.files.measured_fit import refuse_foreign_counts
+    from saltline.naming.check import check
     from saltline.show.pictures_compare import comparison_sheet
 
     assert request.measured_path is not None

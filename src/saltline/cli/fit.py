@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from saltline.cli.checking import specimen_for_list
 from saltline.cli.common import (
     all_option,
     count_option,
@@ -19,7 +20,6 @@ from saltline.cli.common import (
     honest_errors,
     idle_options,
     listed_families,
-    load_specimen,
     show,
     specimen_argument,
     theory_option,
@@ -112,9 +112,9 @@ def command(
     Example: saltline fit reed.yaml pad.csv --quantity material.youngs_modulus
     """
     from saltline.files.measured import load_measured
+    from saltline.files.measured_fit import refuse_foreign_counts
     from saltline.fitting.fit import FitError, fit
     from saltline.many.gathered import SPECIMEN_ENDINGS
-    from saltline.naming.check import refuse_foreign_counts
     from saltline.show.fitted import fitted
     from saltline.words import listed
 
@@ -127,7 +127,7 @@ def command(
     written: list[Path] = []
 
     def fit_to(specimen_path: str, measured_path: str) -> Result:
-        specimen = load_specimen(specimen_path)
+        specimen = specimen_for_list(specimen_path)
         chosen = _chosen(specimen, names, bounds, no_priors=no_priors)
         measured = load_measured(measured_path)
         refuse_foreign_counts(specimen, measured)

@@ -69,7 +69,7 @@ class Inputs:
 def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | None) -> Inputs:
     """The rig and the measured list of a specimen, and what all files were when they were read."""
     from saltline.files.measured import read_measured
-    from saltline.naming.check import refuse_foreign_counts
+    from saltline.files.measured_fit import refuse_foreign_counts
 
     assert specimen.path is not None
     sources = [_source("specimen", specimen.path, specimen.text)]

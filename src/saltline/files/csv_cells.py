@@ -12,7 +12,8 @@ from saltline.quantity import Place
 MOST_COLUMNS = 100
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
-_BLANK_LINES = re.compile(r"(?:[^\S\n]*+(?:#[^\n]*+)?+(?:\n|\Z))*+")
+_BLANK_LINES = re.compile(r"(?:[^\S\n]*+(?:#[^\n]*+|[Ss][Ee][Pp]=[^\n]?)?+(?:\n|\Z))*+")
+"""A line such as "sep=;", with which spreadsheets open a file, is as good as blank."""
 
 
 def content_begins(text: str) -> int:

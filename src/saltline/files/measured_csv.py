@@ -21,6 +21,7 @@ that the two columns stand in each other's place."""
 _DECIMAL_COMMA = re.compile(r"([+−-]?[0-9]*),([0-9]+(?:[eE][+-]?[0-9]+)?)")
 SHOWN = {",": ",", ";": ";", "\t": "<tab>"}
 _FREQUENCY = re.compile(r"(?:f|freq|frequency|resonance)_(k?hz)")
+_MODE = re.compile(r"(?:mode|order|rank|n|no|nr)(?:_(?:number|no|nr|order))?")
 _OTHER_UNIT = re.compile(r"(?:f|freq|frequency|resonance|rpm)(?:_.+)?")
 
 
@@ -125,7 +126,7 @@ def _refuse_name(cell: TextNode, given: Sequence[str], log: Log) -> str | None:
     word = _word(cell.text)
     free = [name for name in COLUMNS if name not in given]
     near = [name for name in free if len(word) > 2 and name.startswith(word)]
-    near = (near or nearest(word, free) or nearest(word, COLUMNS))[:1]
+    near = (near or _resembling(word, free) or _resembling(word, COLUMNS))[:1]
     if _OTHER_UNIT.fullmatch(word) and not set(NUMBERS_OF_HERTZ) & set(given):
         near = ["frequency_hz"]
     meant = f'; did you mean "{near[0]}"?' if near else ";"
@@ -134,8 +135,16 @@ def _refuse_name(cell: TextNode, given: Sequence[str], log: Log) -> str | None:
             '; if it is in hertz, name it "frequency_hz", in kilohertz "frequency_khz", and '
             "convert any other unit;"
         )
+    if _MODE.fullmatch(word):
+        near, meant = [], "; which mode a line is, is found out, so leave the column out;"
     log.add(cell.place, f"unknown column {quoted(cell.text)}{meant} allowed: {listed(COLUMNS)}")
     return near[0] if near else None
+
+
+def _resembling(word: str, names: Sequence[str]) -> list[str]:
+    """The name that a word may have been meant for: a heading is seldom wrong in its first letter,
+    and one of another language resembles by accident."""
+    return nearest(word, [name for name in names if name[0] == word[:1]])
 
 
 def _put_right(

@@ -101,8 +101,11 @@ def _uncertainty(fields: Fields, frequency: float | None, tolerance: float) -> f
         fault = "stands beside a frequency that has its own tolerance; remove one of the two"
     elif number is None:
         return 0.0
-    elif number < 0.0:
-        fault = "must not be negative; write how far the frequency may lie to either side"
+    elif number <= 0.0:
+        fault = (
+            "must be more than zero; write how far the frequency may lie to either side, or "
+            "leave it out"
+        )
     elif frequency and number >= frequency:
         fault = "must be less than the frequency; write it in hertz"
     else:

@@ -12,6 +12,7 @@ from saltline.files.measured_row import MOST_ROWS
 from saltline.quantity import Place
 
 _YAML_ROW = '"- {frequency: 26.1 Hz, nodes: 0}"'
+_LIST = 'what was measured and begins with "measured:"'
 _YAML_START = re.compile(
     r"""\s*(?:---|%YAML|[{\[]|-(?:\s|\Z)|["']?[A-Za-z_]+["']?[ ]*:(?:\s|\Z))"""
 )
@@ -34,8 +35,16 @@ def yaml_rows(text: str, log: Log) -> Iterator[Fields]:
     if "measured" not in top.keys and {"kind", "geometry"} <= set(top.keys):
         raise log.fail(
             top.place,
-            'this is a specimen; a list of what was measured begins with "measured:", so look '
-            "whether the two files are exchanged",
+            f"this is a specimen; a list holds {_LIST}, so look whether the two files are "
+            "exchanged",
+        )
+    if "exciter" in top.keys:
+        raise log.fail(top.place, f"this is a rig file; a list holds {_LIST}")
+    if "recordings" in top.keys:
+        raise log.fail(
+            top.place,
+            "this is all that pick found, in JSON; what is read here is the list that it writes "
+            "with --list FILE, or with --format csv",
         )
     value = top.need("measured", "measured: [{frequency: 26.1 Hz, nodes: 0}]")
     top.finish()

@@ -6,11 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 
-from saltline.files.document import Log
-from saltline.files.measured import Measured, MeasuredList
 from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.modes import Modes, find_modes
 from saltline.naming.identify import LARGEST_SCALE, WIDE_SCALE, Identification, identify
+from saltline.naming.resonance import Measured
 from saltline.naming.unseen import unseen
 from saltline.nodes import pattern_of
 from saltline.planning.rig import Rig
@@ -85,25 +84,3 @@ def _named(
         largest_scale=largest_scale,
     )
     return replace(outcome, modes=modes)
-
-
-COUNTED = {
-    "beam": ("nodes",),
-    "plate": ("lines_x", "lines_y"),
-    "disc": ("diameters", "circles"),
-}
-"""What is counted on each kind of specimen."""
-
-
-def refuse_foreign_counts(specimen: Specimen, measured: MeasuredList) -> None:
-    """Complain about counts that do not belong to this kind of specimen; raises InputError."""
-    due = COUNTED[specimen.kind]
-    log = Log(measured.path)
-    for row in measured.rows:
-        for key in row.counts:
-            if key not in due:
-                log.add(
-                    row.place,
-                    f"{key} is not counted on a {specimen.kind}; there it is {' and '.join(due)}",
-                )
-    log.raise_if_any()

@@ -125,7 +125,9 @@ def identify(
     unexcited: ranks of the modes that the drive cannot excite.
     largest_scale: how far the common factor may lie from 1.
     """
-    doubts = suspicions(measured)
+    doubts = [
+        _unless_seen(i, doubt, measured, modes) for i, doubt in enumerate(suspicions(measured))
+    ]
     chances = chances_of(measured, modes, doubts, counts, unexcited, largest_scale)
     names = _supported(_names(chances, modes), measured)
     named = [
@@ -205,6 +207,20 @@ def _supported(names: Sequence[int | None], measured: Sequence[Measured]) -> Seq
     if len(named) == 1 and not measured[named[0]].counts:
         return [None] * len(names)
     return names
+
+
+def _unless_seen(
+    i: int, doubt: Suspicion, measured: Sequence[Measured], modes: Sequence[Mode]
+) -> Suspicion:
+    """What line i may be: no harmonic of a line of its own family, as both were seen to move, where
+    two modes of that family are due at their ratio.
+    """
+    family = measured[i].family
+    if not doubt.harmonic or family is None or measured[doubt.other].family != family:
+        return doubt
+    hz = np.array([mode.frequency_hz for mode in modes if mode.family == family])
+    is_due = np.abs(hz[:, None] / hz / doubt.ratio - 1.0) <= DUE
+    return replace(doubt, harmonic="") if is_due.any() else doubt
 
 
 def _left_to_doubt(

@@ -16,8 +16,11 @@ from saltline.specimen import BeamGeometry, Specimen
 RATIOS = (100.0, 56.0, 32.0, 18.0, 10.0, 5.6, 3.2, 1.8, 1.0)
 """Rotational stiffnesses of a clamp that are tried first, in E I / L, ..."""
 
-FINER = ((0.75, 0.87, 1.15, 1.33), (0.94, 1.07))
-"""... and then by turns so many times the best of them."""
+FINER = (0.75, 0.87, 1.15, 1.33)
+"""... then so many times the best of them, ..."""
+
+FINEST = (0.94, 1.07)
+"""... and so many times the best of those."""
 
 ENOUGH = 4
 """So many lines at least must be explained."""
@@ -75,7 +78,7 @@ def soft_clamp(outcome: Identification, *, tolerance: float = 0.03) -> SoftClamp
 
     try:
         best = max(RATIOS, key=scored)
-        for factors in FINER:
+        for factors in (FINER, FINEST):
             best = max(best, *(factor * best for factor in factors), key=scored)
     except PredictionError:  # so soft a clamp lets a compressed beam buckle
         return None
