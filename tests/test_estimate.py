@@ -45,7 +45,7 @@ def test_one_quantity_is_the_weighted_mean():
     found = estimate(linear(np.ones((3, 1)), y, stated=u), np.zeros(1))
     assert found.x[0] == pytest.approx((w @ y) / w.sum(), rel=1e-9)
     assert found.covariance[0, 0] == pytest.approx(1.0 / w.sum(), rel=1e-9)
-    assert found.spread == Spread("stated", pytest.approx(math.nan, nan_ok=True), 1.0, 2.0)
+    assert found.spread == Spread("stated", pytest.approx(math.nan, nan_ok=True), 1.0, 0.0, 2.0)
 
 
 def test_a_prior_is_one_more_measurement():
@@ -118,6 +118,25 @@ def test_residuals_that_are_too_large_enlarge_the_uncertainties(stated):
     assert math.sqrt(found.covariance[0, 0]) == pytest.approx(np.std(y, ddof=1) / 3**0.5, rel=1e-3)
 
 
+def test_one_sharp_line_does_not_outweigh_a_model_that_is_off():
+    """Beside their own all have what makes chi^2 its degrees of freedom (Mandel and Paule):
+    the best value is the mean with those weights, by another algorithm."""
+    y = np.array([0.0, 0.02, -0.01, 0.025, 0.012])
+    u = np.array([1e-5, 0.004, 0.002, 0.003, 0.001])
+    found = estimate(linear(np.ones((5, 1)), y, stated=u), np.zeros(1))
+
+    def mean(s):
+        return np.sum(y / (u**2 + s**2)) / np.sum(1 / (u**2 + s**2))
+
+    s = scipy.optimize.newton(
+        lambda s: np.sum((y - mean(s)) ** 2 / (u**2 + s**2)) - 4.0, 0.01, tol=1e-12
+    )
+    assert found.spread.basis == "enlarged"
+    assert found.spread.added == pytest.approx(s, rel=1e-5)
+    assert found.x[0] == pytest.approx(mean(s), rel=1e-5)
+    assert found.sigma == pytest.approx(np.hypot(u, s), rel=1e-5)
+
+
 def test_what_scatters_more_gives_way_to_the_prior():
     """The scatter is the lines' own: what pulls them all one way is the prior's affair."""
     y = 0.02 + np.array([0.01, -0.012, 0.009, -0.013, 0.006, 0.0])
@@ -173,14 +192,14 @@ def test_the_coverage_factor_is_students():
     """JCGM 100:2008, table G.2, p = 95.45 % (from memory)."""
     printed = {1: 13.97, 2: 4.53, 3: 3.31, 4: 2.87, 5: 2.65, 6: 2.52, 8: 2.37, 10: 2.28, 20: 2.13}
     worst = max(
-        abs(coverage_factor(Spread("scatter", 0.01, 1.0, freedom), 1.0, 1.0) / k - 1.0)
+        abs(coverage_factor(Spread("scatter", 0.01, 1.0, 0.0, freedom), 1.0, 1.0) / k - 1.0)
         for freedom, k in printed.items()
     )
     record("coverage factor", "JCGM 100:2008, table G.2 (from memory)", worst, 3e-3)
-    assert coverage_factor(Spread("stated", 0.01, 1.0, 1.0), 1.0, 1.0) == 2.0
+    assert coverage_factor(Spread("stated", 0.01, 1.0, 0.0, 1.0), 1.0, 1.0) == 2.0
     # Welch and Satterthwaite: where other things are as uncertain, 3 degrees count as 12.
-    assert coverage_factor(Spread("scatter", 0.01, 1.0, 3.0), 1.0, 2**0.5) == pytest.approx(
-        coverage_factor(Spread("scatter", 0.01, 1.0, 12.0), 1.0, 1.0)
+    assert coverage_factor(Spread("scatter", 0.01, 1.0, 0.0, 3.0), 1.0, 2**0.5) == pytest.approx(
+        coverage_factor(Spread("scatter", 0.01, 1.0, 0.0, 12.0), 1.0, 1.0)
     )
 
 

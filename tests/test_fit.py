@@ -625,7 +625,7 @@ def test_what_was_found_is_said_in_words():
         "boundary.start.rotation stopped at its high bound, so nothing is known of its "
         "uncertainty; the list is explained best by a hold that cannot be told from rigid"
     )
-    assert "times as large as the uncertainties of the list make likely" in result.lines[0]
+    assert "times as large as the uncertainties make likely" in result.lines[0]
 
     exact = predicted(beam("free"), {}, uncertainty=1e-3)
     off = [*exact[:3], Measured(1.01 * exact[3].frequency_hz), *exact[4:]]

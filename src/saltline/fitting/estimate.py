@@ -46,16 +46,20 @@ class Spread:
     """How uncertain the frequencies were taken to be.
 
     basis:   "stated" by the list; "scatter": none stated, so from the residuals; "assumed": none
-             stated and too few lines for that; "enlarged": as stated or assumed, times `factor`,
+             stated and too few lines for that; "enlarged": as stated or assumed, and `added` to it,
              for the residuals are larger than that lets happen.
     relative: the relative standard uncertainty of a line that states none; NaN where all do.
-    factor:  by which the uncertainties were enlarged (Birge's ratio), 1 otherwise.
+    factor:  how many times as large the residuals are as the uncertainties would have them (Birge's
+             ratio); 1 where they are not too large.
+    added:   the relative standard uncertainty that every line was given beside its own, 0 unless
+             enlarged: of what the model leaves out all lines suffer, the sharpest too.
     freedom: lines less the quantities that they decide.
     """
 
     basis: str
     relative: float
     factor: float
+    added: float
     freedom: float
 
     @property
@@ -119,31 +123,47 @@ def estimate(task: Task, x: Values) -> Estimate:
     from the residuals: the two are settled by turns.
     """
     base = assumed(task)
-    found = _at(task, _solved(task, x, base), base, "", 1.0)
+    found = _at(task, _solved(task, x, base), base, _Rest("", 1.0, 0.0))
     for _ in range(MOST_TURNS):
-        basis, factor = _settled_factor(task, found, base)
-        sigma = _enlarged(task, base, factor)
+        rest = _settled_rest(task, found, base)
+        sigma = _enlarged(task, base, rest)
         # Without priors the uncertainties' common factor moves nothing.
-        moves = np.any(task.priors) and abs(math.log(factor / found.spread.factor)) > CLOSE
+        is_common = not np.any(task.priors) and rest.added == 0.0
+        moves = not is_common and _change(sigma, found.sigma) > CLOSE
         again = _solved(task, found.x, sigma) if moves else found.x
-        found = _at(task, again, sigma, basis, factor)
+        found = _at(task, again, sigma, rest)
         if not moves:
             break
     return found
 
 
-def _settled_factor(task: Task, found: Estimate, base: Values) -> tuple[str, float]:
-    """On what the uncertainties rest and their factor, on slopes that stay as they are."""
+@dataclass(frozen=True, slots=True)
+class _Rest:
+    """On what the uncertainties rest, as in `Spread`."""
+
+    basis: str
+    factor: float
+    added: float
+
+
+def _settled_rest(task: Task, found: Estimate, base: Values) -> _Rest:
+    """On what the uncertainties rest, on slopes that stay as they are."""
     trial = found
     for _ in range(MOST_TURNS):
-        basis, factor = _judged(task, trial, base)
-        if abs(math.log(factor / trial.spread.factor)) < CLOSE:
+        rest = _judged(task, trial, base)
+        sigma = _enlarged(task, base, rest)
+        if _change(sigma, trial.sigma) < CLOSE:
             break
-        trial = _linear(task, found, _enlarged(task, base, factor), factor)
-    return basis, factor
+        trial = _linear(task, found, sigma)
+    return rest
 
 
-def _linear(task: Task, found: Estimate, sigma: Values, factor: float) -> Estimate:
+def _change(sigma: Values, before: Values) -> float:
+    """The largest change of an uncertainty, relative."""
+    return float(np.max(np.abs(np.log(sigma / before))))
+
+
+def _linear(task: Task, found: Estimate, sigma: Values) -> Estimate:
     """The estimate with other uncertainties, as the slopes at the one found say."""
     free = found.at_bound == 0
     information = np.where(free, information_of(task.priors), 0.0)
@@ -156,7 +176,8 @@ def _linear(task: Task, found: Estimate, sigma: Values, factor: float) -> Estima
         found,
         residuals=found.residuals - found.J @ shift,
         prior_share=prior_share,
-        spread=replace(found.spread, factor=factor, freedom=freedom),
+        sigma=sigma,
+        spread=replace(found.spread, freedom=freedom),
     )
 
 
@@ -165,30 +186,55 @@ def assumed(task: Task) -> Values:
     return np.asarray(np.where(task.stated > 0.0, task.stated, ASSUMED))
 
 
-def _enlarged(task: Task, base: Values, factor: float) -> Values:
+def _enlarged(task: Task, base: Values, rest: _Rest) -> Values:
     is_line = np.arange(base.size) < task.lines
-    return np.asarray(np.where(is_line, np.maximum(factor * base, SMALLEST), base))
+    wide = rest.factor * base if rest.basis == "scatter" else np.hypot(base, rest.added)
+    return np.asarray(np.where(is_line, np.maximum(wide, SMALLEST), base))
 
 
-def _judged(task: Task, found: Estimate, base: Values) -> tuple[str, float]:
-    """On what the uncertainties rest, and the factor that they need.
+def _judged(task: Task, found: Estimate, base: Values) -> _Rest:
+    """On what the uncertainties rest, and what they need.
 
     The lines' scatter is what they leave when they alone decide: a prior that pulls away from them
     is no scatter of theirs.
     """
     from scipy.special import chdtri
 
-    free = found.at_bound == 0
-    W, r = found.J[:, free] / base[:, None], found.residuals / base
-    alone, _, rank, _ = np.linalg.lstsq(W, r, rcond=1e-6)
-    freedom = float(r.size - rank)
+    J = found.J[:, found.at_bound == 0]
+    squares, freedom = _squares_alone(J, found.residuals, base)
     stated = task.stated[: task.lines]
-    squares = float(np.sum((r - W @ alone) ** 2))
     if not np.any(stated) and freedom >= LEAST_FREEDOM:
-        return "scatter", max(math.sqrt(squares / freedom), SMALLEST / ASSUMED)
+        return _Rest("scatter", max(math.sqrt(squares / freedom), SMALLEST / ASSUMED), 0.0)
     if freedom > 0.5 and squares > float(chdtri(freedom, TOO_FAR)):
-        return "enlarged", math.sqrt(squares / freedom)
-    return ("stated" if np.all(stated) else "assumed"), 1.0
+        added = _added(task, J, found.residuals, base, freedom)
+        return _Rest("enlarged", math.sqrt(squares / freedom), added)
+    return _Rest("stated" if np.all(stated) else "assumed", 1.0, 0.0)
+
+
+def _squares_alone(J: Values, residuals: Values, sigma: Values) -> tuple[float, float]:
+    """Chi squared of what the lines leave when they alone decide, and its degrees of freedom."""
+    W, r = J / sigma[:, None], residuals / sigma
+    alone, _, rank, _ = np.linalg.lstsq(W, r, rcond=1e-6)
+    return float(np.sum((r - W @ alone) ** 2)), float(r.size - rank)
+
+
+def _added(task: Task, J: Values, residuals: Values, base: Values, freedom: float) -> float:
+    """The uncertainty beside their own that makes the lines as far off as they are.
+
+    Chi squared then is its number of degrees of freedom (Mandel and Paule 1970, Anal. Chem. 42,
+    1194, from memory).
+    """
+    from scipy.optimize import brentq
+
+    def excess(added: float) -> float:
+        sigma = _enlarged(task, base, _Rest("enlarged", 1.0, added))
+        return _squares_alone(J, residuals, sigma)[0] - freedom
+
+    # Beside so much more than all of the residuals nothing is left to be explained.
+    most = 2.0 * float(np.linalg.norm(residuals)) + float(base.max())
+    if excess(most) >= 0.0:  # what is no line is off, and is not enlarged
+        return most
+    return float(brentq(excess, 0.0, most, xtol=1e-9, rtol=1e-6))
 
 
 def _solved(task: Task, x: Values, sigma: Values) -> Values:
@@ -212,7 +258,7 @@ def _solved(task: Task, x: Values, sigma: Values) -> Values:
     return np.asarray(found.x)
 
 
-def _at(task: Task, x: Values, sigma: Values, basis: str, factor: float) -> Estimate:
+def _at(task: Task, x: Values, sigma: Values, rest: _Rest) -> Estimate:
     """The estimate that x is, with these uncertainties."""
     J = task.slopes(x)
     at_bound = 1 * (task.high - x < 3 * AT_BOUND) - 1 * (x - task.low < 3 * AT_BOUND)
@@ -235,7 +281,7 @@ def _at(task: Task, x: Values, sigma: Values, basis: str, factor: float) -> Esti
         from_lines=np.sqrt(np.maximum(np.diag(covariance - by_priors), 0.0)),
         prior_share=prior_share,
         at_bound=at_bound,
-        spread=Spread(basis, relative, factor, freedom),
+        spread=Spread(rest.basis, relative, rest.factor, rest.added, freedom),
     )
 
 

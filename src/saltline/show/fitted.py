@@ -50,6 +50,7 @@ def _more_data(found: Fit) -> dict[str, Any]:
             "basis": spread.basis,
             "standard_uncertainty_percent": 100.0 * spread.relative,
             "enlarged_by": spread.factor if spread.basis == "enlarged" else 1.0,
+            "added_percent": 100.0 * spread.added,
             "degrees_of_freedom": spread.freedom,
         },
         "held": {path: _in_si(found, effect) for path, effect in found.held.items()},

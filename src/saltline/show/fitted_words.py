@@ -86,8 +86,9 @@ def _spread_words(found: Fit) -> str:
         )
     if spread.basis == "enlarged":
         return (
-            f"the residuals are {spread.factor:.1f} times as large as the uncertainties of the "
-            f"list make likely ({freedom}), so those were enlarged by that factor"
+            f"the residuals are {significant(2)(spread.factor)} times as large as the "
+            f"uncertainties make likely ({freedom}), so ± {significant(2)(200.0 * spread.added)} % "
+            "(95 %) was added to those: what the model and the mount leave out, all rows suffer"
         )
     if spread.basis == "assumed":
         return (
