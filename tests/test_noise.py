@@ -3,7 +3,14 @@
 import numpy as np
 import pytest
 
-from saltline.sweeps.noise import block_means, running_median, scatter, smoothed_by, step_of
+from saltline.sweeps.noise import (
+    block_means,
+    last_digits,
+    running_median,
+    scatter,
+    smoothed_by,
+    step_of,
+)
 
 RNG = np.random.default_rng(3)
 
@@ -61,3 +68,14 @@ def test_readings_that_an_instrument_has_smoothed_are_told_from_others():
     assert smoothed_by(np.convolve(noise, np.full(3, 1 / 3), mode="valid")) in (2, 4)
     assert smoothed_by(np.convolve(noise, np.full(6, 1 / 6), mode="valid")) in (4, 8)
     assert smoothed_by(np.sin(np.linspace(0.0, 9.0, 6000))) == 1
+
+
+def test_the_last_digit_of_readings_is_known():
+    """As Python writes them with so many significant digits."""
+    values = np.exp(np.linspace(-3.0, 6.0, 999)) * (1.0 + 0.1 * RNG.standard_normal(999))
+    for digits in (2, 3, 4):
+        rounded = np.array([float(f"{v:.{digits}g}") for v in values])
+        worth = np.array([10.0 ** (int(f"{v:.9e}".split("e")[1]) - digits + 1) for v in rounded])
+        assert last_digits(rounded) == pytest.approx(worth, rel=1e-9)
+    assert last_digits(values).max() == 0.0
+    assert last_digits(np.zeros(9)).max() == 0.0

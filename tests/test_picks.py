@@ -142,3 +142,14 @@ def test_noise_alone_gives_nothing():
     found = pick(Recording("a.csv", hz, np.abs(rng.standard_normal(hz.size))))
     assert found.picks == ()
     assert found.noise.size == hz.size
+
+
+@pytest.mark.parametrize("digits", [2, 3])
+def test_amplitudes_of_few_digits_show_the_resonances_and_no_others(digits):
+    hz = np.linspace(10.0, 2000.0, 8000)
+    true = (52.0, 320.0, 890.0, 1750.0)
+    size = np.abs(sum(f**2 / (f**2 - hz**2 + 2j * 0.01 * f * hz) for f in true))
+    rounded = np.array([float(f"{v:.{digits}g}") for v in size])
+    found = pick(Recording("a.csv", hz, rounded)).picks
+    assert [p.frequency_hz for p in found] == pytest.approx(true, rel=1e-4)
+    assert [p.damping_ratio for p in found] == pytest.approx([0.01] * 4, rel=0.02)

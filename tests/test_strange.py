@@ -11,9 +11,11 @@ from saltline.sweeps.strange import (
     HUM,
     NOTCH,
     SPIKE,
+    WANDER,
     drive_notches,
     lone_readings,
     may_be,
+    swells,
 )
 from saltline.sweeps.sweep import Recording
 
@@ -26,6 +28,7 @@ class Line:
     damping_ratio: float = 0.005
     amplitude: float = 1.0
     in_band: int = 20
+    half_power: float | None = 0.005
 
     @property
     def bandwidth_hz(self):
@@ -60,6 +63,30 @@ def test_what_a_harmonic_of_the_drive_excites_is_as_sharp_and_weaker():
         assert kinds(found) == [(HARMONIC, hz, 0)]
     for other in (Line(150.0, 0.02, 2.0), Line(150.0, 0.005, 30.0), Line(156.0, 0.005, 2.0)):
         assert may_be([other, true]) == []
+
+
+def test_low_swells_are_a_gain_that_wanders():
+    lines = [Line(100.0), Line(150.0, 0.04, half_power=None), Line(200.0), Line(300.0)]
+    lines += [Line(320.0, 0.02, half_power=None), Line(340.0, 0.012, half_power=None)]
+    lines += [Line(380.0, 0.04, half_power=0.04)]
+    found = swells(lines)
+    assert kinds(found) == [(WANDER, 150.0, 1), (WANDER, 320.0, 4)]
+    assert found[0].why.startswith("a low swell, 8 times as damped as the peaks and without")
+    assert found[1].why == "another low swell, 4 times as damped as the peaks"
+    assert swells([Line(150.0, 0.04, half_power=None)]) == []
+
+
+def test_a_gain_that_wanders_in_a_whole_sweep_is_pointed_out():
+    """Two resonances and a drive whose level changes by a tenth over the octaves, no phase."""
+    size = np.abs(sum(f**2 / (f**2 - HZ**2 + 2j * 0.01 * f * HZ) for f in (52.0, 240.0)))
+    wander = 1.0 + 0.08 * np.sin(2.0 * np.pi * HZ / 60.0)
+    found = pick(recording(size * wander))
+    true = [f for f in (52.0, 240.0) if any(abs(p.frequency_hz - f) < 0.5 for p in found.picks)]
+    assert true == [52.0, 240.0]
+    false = {
+        row for row, p in enumerate(found.picks) if min(abs(p.frequency_hz - f) for f in true) > 1
+    }
+    assert false and false == {one.row for one in found.strange if one.kind == WANDER}
 
 
 def test_a_notch_of_the_drive_is_where_it_falls_by_half():

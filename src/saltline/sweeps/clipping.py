@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.sweeps.noise import scatter
+from saltline.sweeps.noise import last_digits, scatter
 
 CLIPPED = 4
 """So many highest readings in a row that are equal are no top of a resonance."""
@@ -30,7 +30,8 @@ def clipped(values: Values, path: str, what: str) -> list[str]:
     ends = [int(i) for run in ceilings for i in (run[0] - 1, run[-1] + 1)]
     beside = [i for i in ends if 0 <= i < size.size]
     below = scatter(values[size < top])
-    least = DROPS * float(np.median(below)) if below.size else 0.0
+    digit = float(last_digits(size)[at[0]])  # about a wide top rounded readings are equal too
+    least = DROPS * max(float(np.median(below)) if below.size else 0.0, digit)
     if max((top - float(size[i]) for i in beside), default=0.0) <= least:
         return []
     return [

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.sweeps.noise import block_means, scatter, step_of
+from saltline.sweeps.noise import block_means, last_digits, scatter, step_of
 
 SMOOTHED = 5
 """A magnitude is smoothed over so many readings where its size is asked for."""
@@ -127,7 +127,8 @@ def curve_of(hz: Values, response: Values, *, smeared_hz: float = 0.0) -> Curve:
     power = _levelling(hz, np.abs(response))
     level = response * (hz / pivot) ** power
     deviation = scatter(level) * (HANN if smeared_hz else 1.0)
-    step = step_of(response) * (hz / pivot) ** power
+    step = np.maximum(step_of(response), last_digits(response)) * (hz / pivot) ** power
+    deviation = np.maximum(deviation, step)
     square = np.abs(level) ** 2
     padded = np.pad(square, SMOOTHED // 2, mode="edge")
     smooth = np.convolve(padded, np.full(SMOOTHED, 1.0 / SMOOTHED), mode="valid")

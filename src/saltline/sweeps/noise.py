@@ -104,6 +104,29 @@ def step_of(values: Values) -> Values:
     return np.where(np.isnan(steps), known.min() if known.size else 0.0, steps)
 
 
+MOST_DIGITS = 4
+"""Readings of so few significant digits are rounded ones."""
+
+MOSTLY = 0.99
+"""So many of them have no more."""
+
+
+def last_digits(values: Values) -> Values:
+    """What one more in the last digit is worth, of each reading; 0 where they have many digits."""
+    if np.iscomplexobj(values):
+        return np.maximum(last_digits(values.real), last_digits(values.imag))
+    size = np.abs(values)
+    some = size[:: max(size.size // ASKED, 1)]
+    some = some[some > 0.0]
+    powers = np.floor(np.log10(some))
+    for digits in range(1, MOST_DIGITS + 1):
+        scaled = some * 10.0 ** (digits - 1 - powers)
+        if some.size and np.mean(np.abs(scaled - np.round(scaled)) < 1e-6 * scaled) >= MOSTLY:
+            smallest = float(some.min())
+            return np.asarray(10.0 ** (np.floor(np.log10(np.maximum(size, smallest))) - digits + 1))
+    return np.zeros(values.size)
+
+
 def running_median(values: Values, half: int) -> Values:
     """The median of the readings up to `half` places away, of each reading.
 

@@ -33,11 +33,14 @@ from saltline.sweeps.orientation import Orientation, oriented
 from saltline.sweeps.peaks import Peak, first_peaks
 from saltline.sweeps.resonance_fit import find_resonances
 from saltline.sweeps.spikes import spikes, without_spikes
-from saltline.sweeps.strange import Strange, drive_notches, lone_readings, may_be
+from saltline.sweeps.strange import Strange, drive_notches, lone_readings, may_be, swells
 from saltline.sweeps.sweep import FEWEST_READINGS, Recording, gaps
 
 MOSTLY = 0.7
 """Phases are of use where this part of the clear peaks turns out to be resonances with them."""
+
+ROUNDED = 0.5
+"""From this part of rounded readings on it is not asked whether they were smoothed."""
 
 SHARP = 0.1
 """Resonances whose width is known to this part are asked how late the response is."""
@@ -135,6 +138,7 @@ def pick(recording: Recording) -> Picked:
     strange = [
         *lone_readings(recording, lone),
         *may_be(picks),
+        *(() if recording.has_phase else swells(picks)),
         *drive_notches(recording),
         *cut_off(recording, picks, empty),
     ]
@@ -168,8 +172,9 @@ class _Fit:
 
 def _fitted(recording: Recording) -> _Fit:
     curve = curve_of(recording.hz, recording.response, smeared_hz=recording.smeared_hz)
-    if not recording.smeared_hz:
-        # What an instrument has smoothed are fewer readings than they seem.
+    if not recording.smeared_hz and np.mean(curve.step > 0.0) < ROUNDED:
+        # What an instrument has smoothed are fewer readings than they seem. Rounded ones are wrong
+        # alike with their neighbours, smoothed or not.
         curve = curve.thinned(smoothed_by(curve.y))
     peaks = first_peaks(curve)
     fast = hurried(recording, peaks)

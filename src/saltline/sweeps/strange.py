@@ -17,6 +17,7 @@ from saltline.naming.suspects import HARMONICS, MAINS_HZ, MOST_MULTIPLE, NEAR, s
 from saltline.sweeps.sweep import Recording
 
 HUM, SPIKE, HARMONIC, NOTCH = "mains hum", "spike", "harmonic", "drive notch"
+WANDER = "wandering gain"
 
 AS_NARROW = 4
 """Hum is a line: so many readings wide at most in its half-power band."""
@@ -29,6 +30,9 @@ WEAKER = 0.5
 
 ALIKE = 2.0
 """It has the damping of the resonance itself, within this factor."""
+
+AS_FLAT = 3.0
+"""A swell has more than so many times the damping that is usual among the others."""
 
 NOTCH_DEPTH = 2.0
 """A drive that falls by this factor and rises again has a notch (6 dB)."""
@@ -52,6 +56,10 @@ class Line(Protocol):
     @property
     def bandwidth_hz(self) -> float:
         """Between its half-power points."""
+
+    @property
+    def half_power(self) -> float | None:
+        """The damping ratio by recorded half-power points, None where there are none."""
 
     @property
     def in_band(self) -> int:
@@ -92,6 +100,27 @@ def may_be(lines: Sequence[Line]) -> list[Strange]:
         why = _excited_by_harmonic(line, lines)
         if why:
             found.append(Strange(HARMONIC, line.frequency_hz, row, why))
+    return found
+
+
+def swells(lines: Sequence[Line]) -> list[Strange]:
+    """Resonances in a magnitude far wider than the others and without half-power points."""
+    peaks = [line.damping_ratio for line in lines if line.half_power is not None]
+    if not peaks:
+        return []
+    usual = float(np.median(peaks))
+    found: list[Strange] = []
+    for row, line in enumerate(lines):
+        if line.half_power is None and line.damping_ratio > AS_FLAT * usual:
+            what = f"low swell, {line.damping_ratio / usual:.0f} times as damped as the peaks"
+            why = (
+                f"another {what}"
+                if found
+                else f"a {what} and without half-power points: a drive or a channel whose gain "
+                "changes slowly with frequency makes such ones; divide by the drive's own level, "
+                "or record the phase"
+            )
+            found.append(Strange(WANDER, line.frequency_hz, row, why))
     return found
 
 
