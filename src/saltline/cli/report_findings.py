@@ -17,6 +17,7 @@ from saltline.cli.common import fail, listed_families, load_rig_for
 if TYPE_CHECKING:
     from saltline.fitting.fit import Fit
     from saltline.modes import Modes
+    from saltline.naming.identify import Identification
     from saltline.naming.resonance import Measured
     from saltline.planning.plan import Plan
     from saltline.planning.rig import Rig
@@ -221,11 +222,13 @@ def _comparison(inputs: Inputs, request: Request, families: Sequence[str]) -> Co
         families=families,
         rig=inputs.rig,
     )
-    fitted = _fit(inputs, request, families)
+    fitted = _fit(inputs, request, families, found)
     return Comparison(inputs.measured, found, request.tolerance, fitted)
 
 
-def _fit(inputs: Inputs, request: Request, families: Sequence[str]) -> Fit | str:
+def _fit(
+    inputs: Inputs, request: Request, families: Sequence[str], before: Identification
+) -> Fit | str:
     """The fit, or why there is none; a wrong name of a quantity is a usage error."""
     from saltline.fitting.adjustable import adjustables
     from saltline.fitting.fit import FitError, fit
@@ -246,6 +249,7 @@ def _fit(inputs: Inputs, request: Request, families: Sequence[str]) -> Fit | str
             tolerance=request.tolerance,
             theory=request.theory,
             families=families,
+            before=before,
         )
     except FitError as fault:
         return str(fault)

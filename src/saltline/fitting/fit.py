@@ -19,7 +19,7 @@ from saltline.fitting.rematch import FitError, Request, Rest, best_rest
 from saltline.fitting.separable import Direction
 from saltline.fitting.standard_modulus import Line, StandardModulus, standard_moduli
 from saltline.modes import Modes
-from saltline.naming.identify import Match
+from saltline.naming.identify import Identification, Match
 from saltline.quantities_of import quantities
 from saltline.quantity import Quantity, parse_quantity
 from saltline.specimen import Specimen
@@ -127,6 +127,7 @@ def fit(
     theory: str | None = None,
     count: int | None = None,
     families: Sequence[str] | None = None,
+    before: Identification | None = None,
 ) -> Fit:
     """Estimate quantities of a specimen from a measured list.
 
@@ -134,12 +135,13 @@ def fit(
     chosen:   what is to be estimated, at least one; see `saltline.fitting.adjustable`.
     weighed:  the mass of the specimen with all that is attached, kg.
     tolerance, theory, count, families: as for `saltline.naming.check.check`.
+    before:   what that has made of the list, where it was asked the same already.
 
     Raises FitError where no line can be used or the quantities cannot be told apart,
     PredictionError and BeamError where the specimen cannot be predicted.
     """
     options = {"tolerance": tolerance, "theory": theory, "count": count, "families": families}
-    return _result(Request(specimen, measured, chosen, weighed, options))
+    return _result(Request(specimen, measured, chosen, weighed, options, before))
 
 
 def new_text(found: Fit) -> str:
