@@ -130,8 +130,11 @@ def command(
     )
 
     def reported(specimen_path: str) -> None:
+        from saltline.files.rig_fit import refuse_exchanged
         from saltline.show.report import report_of
 
+        if rig_path is not None:
+            refuse_exchanged(specimen_path, rig_path)
         own = None if target is None else filled(target, specimen_path)
         file = _file(specimen_path, own, form, force=force)
         listed = None if measured_path is None else str(filled(Path(measured_path), specimen_path))

@@ -30,7 +30,7 @@ def planned(plan: Plan, unit: LengthUnit) -> Result:
     data = plan_data(plan)
     rows = data["modes"]
     shown = [row | _flat(row) for row in rows]
-    table = Table(_columns(plan, shown), shown, "EACH MODE")
+    table = Table(_columns(plan, shown, unit), shown, "EACH MODE")
     if not rows:
         return Result(data, (table,), (_nothing(plan),))
     head = [title(plan), "", *cautions(), "", *set_up(plan, unit), "", *sweeping(plan)]
@@ -90,11 +90,15 @@ LIGHT = 1e-5
 # -- the table ------------------------------------------------------------------------------------
 
 
-def _columns(plan: Plan, rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
+def _columns(plan: Plan, rows: Sequence[dict[str, Any]], unit: LengthUnit) -> tuple[Column, ...]:
     g = STANDARD_GRAVITY
 
     def in_g(value: Any) -> str:
         return "" if value is None else significant(3)(value / g)
+
+    def swing(value: Any) -> str:
+        """An amplitude in m as the peak-to-peak motion."""
+        return "" if value is None else significant(2)(2.0 * unit.per_metre * value)
 
     several = len({row["family"] for row in rows}) > 1
     is_pushed = plan.through == "point"
@@ -111,7 +115,7 @@ def _columns(plan: Plan, rows: Sequence[dict[str, Any]]) -> tuple[Column, ...]:
         Column("drive_n", "level", "N", significant(3)),
         level,
         Column("limited_by", "limited by", words=True),
-        Column("peak_displacement_m", "moves", "mm p-p", _swing),
+        Column("peak_displacement_m", "moves", f"{unit.sign} p-p", swing),
         Column("ways", "seen with", text=_ways, words=True),
     )
     known = {column.key for column in columns}
@@ -153,8 +157,3 @@ def _figure(row: Mapping[str, Any]) -> str:
         return str(row["pattern"])
     parts = [f"{row[key]} across {key[-1]}" for key in ("lines_x", "lines_y") if row[key]]
     return ", ".join(parts) or "no line"
-
-
-def _swing(value: Any) -> str:
-    """An amplitude in m as the peak-to-peak motion in mm."""
-    return "" if value is None else significant(2)(2e3 * value)

@@ -117,6 +117,12 @@ def _reach(known: Sweep) -> str:
     if reach.is_empty:
         return f"the exciter can hold it nowhere ({LIMIT_WORDS[reach.low_by]})"
     text = f"the exciter can hold it from {reach.low_hz:.4g} to {reach.high_hz:.4g} Hz"
-    if reach.low_hz > known.low_hz:
-        text += f" (below that {LIMIT_WORDS[reach.low_by]} ends it)"
-    return text
+    ends = [
+        f"{where} that {LIMIT_WORDS[by]} ends it"
+        for where, by, is_short in (
+            ("below", reach.low_by, reach.low_hz > known.low_hz),
+            ("above", reach.high_by, reach.high_hz < known.high_hz),
+        )
+        if is_short
+    ]
+    return f"{text} ({', '.join(ends)})" if ends else text
