@@ -64,6 +64,7 @@ LEVELS = (
     ("sweeps.judged", "sweeps.strange"),
     ("sweeps.doubts",),
     ("sweeps.hurried",),
+    ("sweeps.one_pick",),
     ("sweeps.picks",),
     ("sweeps.line_up",),
     ("eigen",),

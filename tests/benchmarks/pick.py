@@ -31,7 +31,8 @@ from pathlib import Path
 import numpy as np
 from sweeps import Case, damping_bound, make_case
 
-from saltline.sweeps.picks import Pick, pick
+from saltline.sweeps.one_pick import Pick
+from saltline.sweeps.picks import pick
 from saltline.sweeps.sweep import Recording
 
 SEED = 20240611

@@ -15,7 +15,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from saltline.sweeps.picks import Pick, Picked
+from saltline.sweeps.one_pick import Pick
+from saltline.sweeps.picks import Picked
 
 SAME = 0.5
 """Picks of two recordings are one resonance where they lie within so many bandwidths,"""

@@ -58,6 +58,11 @@ class Recording:
         return np.abs(self.response)
 
 
+def remarked(recording: Recording, said: str) -> Recording:
+    """The recording with one more remark, which names its file."""
+    return replace(recording, remarks=(*recording.remarks, f"{recording.path}: {said}"))
+
+
 def within(recording: Recording, low_hz: float, high_hz: float) -> Recording:
     """The part of a recording between two frequencies."""
     first, last = (int(i) for i in np.searchsorted(recording.hz, [low_hz, high_hz]))
