@@ -40,7 +40,7 @@ LEVELS = (
     ("sweeps.resonance_fit",),
     ("sweeps.orientation",),
     ("planning.cautions", "naming.pairing", "quantity"),
-    ("naming.alignment", "files.complaints", "material", "naming.resonance", "section"),
+    ("naming.alignment", "files.complaints", "material", "measured_list", "section"),
     ("specimen",),
     ("quantities_of", "planning.rig", "files.starter"),
     ("files.reading", "planning.axis", "sweeps.sweep_columns"),

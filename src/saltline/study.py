@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from saltline.files.measured import Measured
 from saltline.fitting.adjustable import adjustables
 from saltline.fitting.fit import Fit, fit
 from saltline.fitting.fittable import default_names
 from saltline.forced.response import Driven, driven, for_drive
+from saltline.measured_list import Measured
 from saltline.modes import Mode, Modes, find_modes
 from saltline.naming.check import check
 from saltline.naming.identify import Identification

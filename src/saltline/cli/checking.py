@@ -15,9 +15,9 @@ from saltline.cli.each import Outcome, followed, tried
 from saltline.cli.picture_files import check_target, write_all
 
 if TYPE_CHECKING:
-    from saltline.files.measured import MeasuredList
     from saltline.many.gathered import Item
     from saltline.many.lot import Listed, Lot
+    from saltline.measured_list import MeasuredList
     from saltline.naming.identify import Identification
     from saltline.planning.rig import Rig
     from saltline.show.table import Result

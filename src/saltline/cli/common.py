@@ -23,7 +23,7 @@ from saltline.cli.parameters import (
 )
 
 if TYPE_CHECKING:
-    from saltline.naming.resonance import Measured
+    from saltline.measured_list import Measured
     from saltline.planning.rig import Rig
     from saltline.show.table import LengthUnit, Result
     from saltline.specimen import Specimen

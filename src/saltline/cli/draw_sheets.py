@@ -12,7 +12,7 @@ import click
 from saltline.cli.common import chosen_families, fail, idle_options, listed_families
 
 if TYPE_CHECKING:
-    from saltline.files.measured import Measured
+    from saltline.measured_list import Measured
     from saltline.modes import Modes
     from saltline.show.pictures_moving import Titled
     from saltline.show.pictures_sheet import Sheet

@@ -16,9 +16,9 @@ from saltline.cli.common import fail, listed_families, load_rig_for
 
 if TYPE_CHECKING:
     from saltline.fitting.fit import Fit
+    from saltline.measured_list import Measured
     from saltline.modes import Modes
     from saltline.naming.identify import Identification
-    from saltline.naming.resonance import Measured
     from saltline.planning.plan import Plan
     from saltline.planning.rig import Rig
     from saltline.show.report import Findings

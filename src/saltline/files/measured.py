@@ -14,7 +14,7 @@ from saltline.files.measured_csv import csv_rows
 from saltline.files.measured_row import KNOWN, MOST_COUNT, MOST_ROWS, read_row
 from saltline.files.measured_yaml import looks_like_yaml, yaml_rows
 from saltline.files.reading import read_stdin, read_text
-from saltline.naming.resonance import COUNTS, FAMILIES, Measured, MeasuredList
+from saltline.measured_list import COUNTS, FAMILIES, Measured, MeasuredList
 
 __all__ = [
     "COUNTS",

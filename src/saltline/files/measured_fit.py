@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from saltline.files.document import Log
-from saltline.naming.resonance import COUNTS, MeasuredList
+from saltline.measured_list import COUNTS, MeasuredList
 from saltline.specimen import Specimen
 
 COUNTED = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from saltline.files.fields import Fields, Value
-from saltline.naming.resonance import COUNTS, FAMILIES, Measured
+from saltline.measured_list import COUNTS, FAMILIES, Measured
 from saltline.words import quoted
 
 MOST_ROWS = 2_000

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.files.measured import Measured
 from saltline.files.rewrite import exact_text, quantity_text, rewritten
 from saltline.fitting.adjustable import Adjustable, values_at
 from saltline.fitting.estimate import Estimate, Spread, coverage_factor, unusual
@@ -18,6 +17,7 @@ from saltline.fitting.followed import held_slopes
 from saltline.fitting.rematch import FitError, Request, Rest, best_rest
 from saltline.fitting.separable import Direction
 from saltline.fitting.standard_modulus import Line, StandardModulus, standard_moduli
+from saltline.measured_list import Measured
 from saltline.modes import Modes
 from saltline.naming.identify import Identification, Match
 from saltline.quantities_of import quantities

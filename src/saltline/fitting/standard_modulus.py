@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from saltline.facts import facts
-from saltline.files.measured import Measured
+from saltline.measured_list import Measured
 from saltline.specimen import BeamGeometry, Specimen
 
 IMPULSE = "ASTM E1876, EN 843-2, ISO 12680"

@@ -8,12 +8,12 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.measured_list import Measured
 from saltline.modes import Mode
 from saltline.naming.alignment import posterior
 from saltline.naming.counted import count_evidence
 from saltline.naming.findings import Counts
 from saltline.naming.pairing import Ladder, Lines
-from saltline.naming.resonance import Measured
 from saltline.naming.suspects import Suspicion
 
 FOREIGN = 0.17

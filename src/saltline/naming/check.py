@@ -7,9 +7,9 @@ from dataclasses import replace
 from functools import cache
 
 from saltline.forced.drive import NOT_EXCITED, excitation
+from saltline.measured_list import Measured
 from saltline.modes import Modes, find_modes
 from saltline.naming.identify import LARGEST_SCALE, WIDE_SCALE, Identification, identify
-from saltline.naming.resonance import Measured
 from saltline.naming.unseen import unseen
 from saltline.nodes import pattern_of
 from saltline.planning.rig import Rig

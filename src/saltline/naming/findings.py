@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from saltline.measured_list import Measured
 from saltline.modes import Mode
 from saltline.naming.counted import count_cost, counts_in_words
-from saltline.naming.resonance import Measured
 from saltline.naming.suspects import HARMONICS, Suspicion
 
 CONFIDENT = 0.9

@@ -17,10 +17,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.measured_list import Measured
 from saltline.modes import Mode, Modes
 from saltline.naming.chances import chances_of
 from saltline.naming.findings import CONFIDENT, Counts, Naming, Setting, finding_of, residual
-from saltline.naming.resonance import Measured
 from saltline.naming.suspects import Suspicion, suspicions
 
 LARGEST_SCALE = 1.35

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.naming.resonance import Measured
+from saltline.measured_list import Measured
 
 MAINS_HZ = (50.0, 60.0)
 MOST_MULTIPLE = 6

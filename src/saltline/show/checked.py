@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from saltline.measured_list import COUNTS
 from saltline.naming.beam_ended import beam_ended
 from saltline.naming.identify import Identification, Match, Unseen
 from saltline.naming.misfit import misfit
-from saltline.naming.resonance import COUNTS
 from saltline.naming.softer import SoftClamp, soft_clamp, soft_clamp_words
 from saltline.naming.unseen import UNEXPLAINED
 from saltline.show.scale_words import scale_words

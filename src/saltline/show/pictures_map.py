@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from functools import partial, singledispatch
 from typing import TYPE_CHECKING
 
-from saltline.files.measured import MOST_COUNT, Measured
+from saltline.files.measured import MOST_COUNT
+from saltline.measured_list import Measured
 from saltline.modes import Mode, Modes
 from saltline.motions import FAMILIES
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from saltline.fitting.fit import Fit
+from saltline.measured_list import Measured
 from saltline.naming.identify import Identification
-from saltline.naming.resonance import Measured
 from saltline.show.checked import checked
 from saltline.show.fitted import fitted
 from saltline.show.phrases import stated

@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from saltline.arrays import Indices
-from saltline.naming.resonance import Measured
+from saltline.measured_list import Measured
 from saltline.naming.suspects import HARMONICS, MAINS_HZ, MOST_MULTIPLE, NEAR, suspicions
 from saltline.sweeps.sweep import Recording
 
