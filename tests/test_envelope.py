@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from saltline.planning.envelope import Level, LevelError, envelope, parse_level, reach
+from saltline.planning.envelope import Level, LevelError, parse_level, reach, zones
 from saltline.planning.rig import Exciter, Rig
 from saltline.quantity import Quantity
 
@@ -41,7 +41,7 @@ def rig(
 
 def test_crossovers_are_those_of_displacement_velocity_and_acceleration() -> None:
     """v = pi f s and a = 2 pi f v of a sine with the stroke s peak-to-peak (mechanics)."""
-    bands = envelope(rig(force=1e4), 0.2)
+    bands = zones(rig(force=1e4), 0.2)
     assert [band.limited_by for band in bands] == ["stroke", "velocity", "acceleration"]
     first, second = 1.2 / (math.pi * 0.01), 300.0 / (2.0 * math.pi * 1.2)
     borders = [bands[0].low_hz, *(band.high_hz for band in bands)]
@@ -50,14 +50,14 @@ def test_crossovers_are_those_of_displacement_velocity_and_acceleration() -> Non
 
 
 def test_a_heavy_load_meets_the_force_before_the_acceleration() -> None:
-    bands = envelope(rig(), 2.0)
+    bands = zones(rig(), 2.0)
     assert [band.limited_by for band in bands] == ["stroke", "force"]
     # Where omega^2 s/2 = F/m.
     assert bands[0].high_hz == pytest.approx(math.sqrt(2.0 * 50.0 / 0.01) / (2.0 * math.pi))
 
 
 def test_without_velocity_the_stroke_meets_the_acceleration() -> None:
-    bands = envelope(rig(velocity=None, force=1e4), 0.2)
+    bands = zones(rig(velocity=None, force=1e4), 0.2)
     assert [band.limited_by for band in bands] == ["stroke", "acceleration"]
     assert bands[0].high_hz == pytest.approx(math.sqrt(2.0 * 300.0 / 0.01) / (2.0 * math.pi))
 

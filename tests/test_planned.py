@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import math
 import re
 from functools import cache
 from pathlib import Path
@@ -169,6 +170,22 @@ def test_positions_are_in_inches_on_request():
     assert " mm" not in text
     (swing,) = re.findall(r"Then ([0-9.]+) in peak-to-peak", block(text, "MODE 1"))
     assert f" {swing} eye " in block(text, "EACH MODE")
+
+
+def test_the_crossovers_of_the_exciter_are_on_the_sheet_and_in_json(tmp_path):
+    """v/(pi s) between displacement and velocity, a/(2 pi v) between velocity and acceleration."""
+    rig = tmp_path / "bench.yaml"
+    rig.write_text(
+        "exciter: {force: 5 kN, stroke: 10 mm, velocity: 1.5 m/s, acceleration: 1200 m/s2, "
+        "lowest_frequency: 5 Hz, highest_frequency: 6 kHz, moving_mass: 2 kg}\n",
+        encoding="utf-8",
+    )
+    text = block(sheet(REED, "--rig", str(rig), "--modes", "1"), "SET UP")
+    assert "limit is stroke up to 47.7 Hz, velocity up to 127 Hz, acceleration from there" in text
+    zones = data(REED, "--rig", str(rig), "--modes", "1")["exciter_zones"]
+    assert [zone["limited_by"] for zone in zones] == ["stroke", "velocity", "acceleration"]
+    assert zones[1]["low_hz"] == pytest.approx(1.5 / (math.pi * 0.01))
+    assert zones[1]["high_hz"] == pytest.approx(1200.0 / (2.0 * math.pi * 1.5))
 
 
 def test_what_ends_a_level_is_told_at_both_ends():

@@ -21,7 +21,7 @@ LEVELS: Mapping[str, int] = {"length": -2, "velocity": -1, "acceleration": 0}
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class Zone:
     """Frequencies, Hz, in which one limit of the exciter is the nearest."""
 
     low_hz: float
@@ -100,10 +100,10 @@ _POWERS: Mapping[str, int] = {"stroke": 2, "velocity": 1, "acceleration": 0, "fo
 """The power of the frequency with which each limit grows."""
 
 
-def envelope(rig: Rig, moved_kg: float) -> list[Band]:
+def zones(rig: Rig, moved_kg: float) -> list[Zone]:
     """Which limit of the exciter is the nearest from its lowest to its highest frequency.
 
-    Where bands meet are the crossover frequencies.
+    Where they meet are the crossover frequencies.
     """
     low, high = rig.exciter.lowest_frequency.value, rig.exciter.highest_frequency.value
     at_one = accelerations(rig, moved_kg, 1.0)
@@ -115,16 +115,16 @@ def envelope(rig: Rig, moved_kg: float) -> list[Band]:
                 crossing = (b / a) ** (1.0 / steps)
                 if low < crossing < high:
                     crossings.add(crossing)
-    bands: list[Band] = []
+    found: list[Zone] = []
     borders = sorted(crossings)
     for start, end in pairwise(borders):
         allowed = accelerations(rig, moved_kg, math.sqrt(start * end))
         limit = min(allowed, key=lambda name: allowed[name])
-        if bands and bands[-1].limited_by == limit:
-            bands[-1] = Band(bands[-1].low_hz, end, limit)
+        if found and found[-1].limited_by == limit:
+            found[-1] = Zone(found[-1].low_hz, end, limit)
         else:
-            bands.append(Band(start, end, limit))
-    return bands
+            found.append(Zone(start, end, limit))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

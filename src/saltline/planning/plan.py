@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 
 from saltline.facts import Facts, facts
 from saltline.forced.drive import NOT_EXCITED
-from saltline.forced.response import Damping, damping_of, driven
+from saltline.forced.response import Damping, Driven, damping_of, driven
 from saltline.modes import Mode, Modes, PredictionError
 from saltline.planning.balance import Balance, balance
 from saltline.planning.each_mode import Bench, PlannedMode, planned_modes
-from saltline.planning.envelope import Level
+from saltline.planning.envelope import Level, Zone, zones
 from saltline.planning.loaded import Asked, loaded, loose_sensor
 from saltline.planning.places import Spot, Trap, best_spots, gentle_spot, motions, shifts, traps
 from saltline.planning.rig import Rig
@@ -53,6 +53,8 @@ class Plan:
     sweep:      None where the exciter reaches no mode of the range.
     placing:    None where the range has no mode.
     balance:    None without a rig.
+    zones:      from where to where which of the exciter's limits is the nearest, all that moves as
+                if rigid; () where its base is not driven.
     """
 
     specimen: Specimen
@@ -67,6 +69,7 @@ class Plan:
     sweep: Sweep | None
     placing: Placing | None
     balance: Balance | None
+    zones: tuple[Zone, ...]
 
 
 def plan(
@@ -115,6 +118,7 @@ def plan(
         balance=None
         if rig is None or known is None
         else balance(known, rig, bands=[planned.band for planned in modes]),
+        zones=_zones(bench),
     )
 
 
@@ -169,10 +173,20 @@ def _sweep(
     level = bench.asked or first_level(drives, known.through)
     if made is None or level is None:
         return made
+    return replace(made, level=level, reach=held(level, rig, _moved_kg(known, rig)))
+
+
+def _moved_kg(known: Driven, rig: Rig) -> float:
+    """All that the exciter moves, the specimen as if rigid."""
     loose = loose_sensor(known.modes.specimen, rig)
     one = known.mass_kg + (0.0 if loose is None else loose.mass)
-    moved = rig.carried_kg + known.copies * one
-    return replace(made, level=level, reach=held(level, rig, moved))
+    return rig.carried_kg + known.copies * one
+
+
+def _zones(bench: Bench) -> tuple[Zone, ...]:
+    if bench.rig is None or bench.known is None or bench.known.through == "point":
+        return ()
+    return tuple(zones(bench.rig, _moved_kg(bench.known, bench.rig)))
 
 
 def _placing(bench: Bench) -> Placing:

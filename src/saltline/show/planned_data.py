@@ -30,6 +30,10 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "sweep": None if plan.sweep is None else _sweep_data(plan.sweep, plan),
         "places": None if plan.placing is None else _places_data(plan.placing),
         "balance": None if plan.balance is None else _balance_data(plan.balance),
+        "exciter_zones": [
+            {"low_hz": zone.low_hz, "high_hz": zone.high_hz, "limited_by": zone.limited_by}
+            for zone in plan.zones
+        ],
         "modes": [_mode(plan, mode) for mode in plan.modes],
         "cautions": [caution.text for caution in CAUTIONS],
     }

@@ -63,6 +63,7 @@ def _mounting(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
     yield ("driven", _drive(plan, unit))
     if rig is not None:
         yield ("exciter", _exciter(rig, unit))
+        yield from _crossovers(plan)
         yield from _axis(plan, unit)
         yield from _moment(plan)
         yield from _twins(plan, rig)
@@ -115,6 +116,16 @@ def _exciter(rig: Rig, unit: LengthUnit) -> str:
         f"{rig.name}: {stated(known.force.value)} N, {stroke} peak-to-peak, {band}; it moves "
         f"{mass_text(rig.carried_kg)} besides the specimen"
     )
+
+
+def _crossovers(plan: Plan) -> Iterator[Entry]:
+    """Where the exciter's limits of displacement, velocity and acceleration meet."""
+    if not plan.zones:
+        return
+    *lower, last = plan.zones
+    parts = [f"{zone.limited_by} up to {THREE(zone.high_hz)} Hz" for zone in lower]
+    parts.append(f"{last.limited_by} {'from there on' if lower else 'throughout'}")
+    yield ("crossovers", f"apart from resonances the exciter's limit is {', '.join(parts)}")
 
 
 def _axis(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
