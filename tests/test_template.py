@@ -14,13 +14,14 @@ from outside import record
 from saltline.files.specimen_file import load, read_specimen
 from saltline.modes import find_modes
 from saltline.nodes import pattern_of
+from saltline.show.paper import PAPERS
 from saltline.show.pictures import look
 from saltline.show.table import INCHES, MILLIMETRES
 from saltline.show.template import MOST_MODES
 from saltline.show.template_draw import page_figures
 from saltline.show.template_file import encoded_template
 from saltline.show.template_sheet import template_of
-from saltline.show.template_tiles import BARS, OVERLAP_MM, PAPERS, pages_of
+from saltline.show.template_tiles import BARS, OVERLAP_MM, pages_of
 from seen import overlapping, seen
 from specimens import grouped
 from vector_files import away, length, pdf_pages, svg_lines

@@ -63,9 +63,9 @@ def gauss(points: int) -> tuple[Values, Values]:
 @cache
 def legendre_derivative(size: int) -> Values:
     """The matrix that turns a Legendre series (a row) into that of its derivative, same length."""
-    return np.asarray(
-        np.vstack([np.pad(legendre.legder(row), (0, size))[:size] for row in np.eye(size)])
-    )
+    n, k = np.arange(size)[:, None], np.arange(size)[None, :]
+    # P_n' is the sum of (2 k + 1) P_k over k = n - 1, n - 3 ... (textbook).
+    return np.where((k < n) & ((n - k) % 2 == 1), 2.0 * k + 1.0, 0.0)
 
 
 @cache

@@ -60,7 +60,7 @@ def largest_modes(A: Values, B: Values, count: int) -> tuple[Values, Values]:
 
         mu, v = scipy.linalg.eigh(A, B, subset_by_index=(n - count, n - 1), check_finite=False)
         return np.asarray(mu), np.asarray(v)
-    L = np.linalg.cholesky(B)
-    C = np.linalg.solve(L, np.linalg.solve(L, A).T)
+    inverse = np.linalg.inv(np.linalg.cholesky(B))
+    C = inverse @ A @ inverse.T
     mu, u = np.linalg.eigh((C + C.T) / 2.0)
-    return mu[n - count :], np.linalg.solve(L.T, u[:, n - count :])
+    return mu[n - count :], inverse.T @ u[:, n - count :]

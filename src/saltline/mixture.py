@@ -19,9 +19,7 @@ from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes, find_modes
 from saltline.plates.plate_shape import PlateShape
 from saltline.specimen import Specimen
-
-ONE_FREQUENCY = 1e-6
-"""Modes closer than this (relative) answer a drive as one."""
+from saltline.turning import ONE_FREQUENCY
 
 
 def as_driven(modes: Modes) -> Modes:

@@ -33,7 +33,12 @@ def nearest(word: str, known: Iterable[str], *, count: int = 1) -> list[str]:
     return (same + others)[:count]
 
 
-def listed(words: Iterable[str]) -> str:
+def listed(words: Iterable[str], conjunction: str = "or") -> str:
     """The words as an enumeration: "a", "a or b", "a, b or c"."""
     *most, last = words
-    return f"{', '.join(most)} or {last}" if most else last
+    return f"{', '.join(most)} {conjunction} {last}" if most else last
+
+
+def together(words: Iterable[str]) -> str:
+    """The words as an enumeration: "a", "a and b", "a, b and c"."""
+    return listed(words, "and")

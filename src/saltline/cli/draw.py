@@ -68,7 +68,7 @@ from saltline.cli.picture_files import (
 @click.option(
     "--rate",
     type=QuantityParameter("frequency"),
-    default="1 Hz",
+    default="1 Hz",  # the eye follows it at ease (common practice, no source)
     show_default=True,
     metavar="FREQUENCY",
     help="How often a second the moving picture swings; below 3 Hz, for its light and dark can "

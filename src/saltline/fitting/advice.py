@@ -14,7 +14,7 @@ from saltline.fitting.followed import mass_slopes, slopes_of
 from saltline.fitting.separable import SAME, Direction, separates
 from saltline.modes import KINDS, Modes, PredictionError, find_modes
 from saltline.motions import BeamError
-from saltline.words import listed
+from saltline.words import listed, together
 
 _HOLDS = ("boundary.", "supports.")
 
@@ -36,7 +36,7 @@ def refusal(
     modes: the matched ones at x; J, sigma: slopes and relative uncertainties of the data.
     """
     members = [chosen[j] for j in direction.members]
-    names = _enumerated([item.path for item in members])
+    names = together([item.path for item in members])
     text = f"{names} cannot be told apart by this list"
     if J.shape[0] < J.shape[1]:
         text += f", which has {J.shape[0]} usable data for {J.shape[1]} quantities"
@@ -67,11 +67,6 @@ def determined(direction: Direction, chosen: Sequence[Adjustable]) -> str:
 def _power(name: str, power: float) -> str:
     shown = f"{power:.2g}"
     return name if shown == "1" else f"{name}^{shown}"
-
-
-def _enumerated(names: Sequence[str]) -> str:
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _short(paths: Sequence[str]) -> list[str]:

@@ -12,7 +12,7 @@ from saltline.modes import Modes
 from saltline.nodes import PlatePattern
 from saltline.pairs import NEAR, Pair, figure, figures, pairs
 from saltline.show.table import Result, significant
-from saltline.turning import TURNED, Turn
+from saltline.turning import ONE_FREQUENCY, TURNED, Turn
 
 SAID = 2
 """So many fragile pairs have a sentence of their own,"""
@@ -47,7 +47,7 @@ def unlisted_notes(known: Modes, listed: Modes) -> list[str]:
         if apart <= NEAR and len({lower.rank, upper.rank} & ranks) == 1:
             shown, hidden = (lower, upper) if lower.rank in ranks else (upper, lower)
             near = f"lies within {significant(2)(100.0 * apart)} % of"
-            near = near if apart > 1e-6 else "has the same frequency as"
+            near = near if apart > ONE_FREQUENCY else "has the same frequency as"
             notes.append(
                 f"mode {hidden.rank}, not listed, {near} mode {shown.rank}: their figures may mix; "
                 "list both to see into what"

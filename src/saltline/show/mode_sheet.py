@@ -19,11 +19,10 @@ from saltline.show.phrases import (
     duration,
     entries,
     place_text,
-    together,
 )
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import DiscGeometry
-from saltline.words import listed
+from saltline.words import listed, together
 
 TWO, THREE, FOUR, FIVE = (significant(digits) for digits in (2, 3, 4, 5))
 

@@ -13,6 +13,7 @@ from saltline.planning.driving import ASKED
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen
 from saltline.tracing.nodecircles import DiscPattern
+from saltline.words import together
 
 WIDTH = 100
 """A sheet is no wider than so many characters."""
@@ -131,12 +132,6 @@ def _(geometry: DiscGeometry, at: Sequence[float], unit: LengthUnit) -> str:
     if at[0] > (1.0 - SAME_PLACE) * geometry.diameter.value / 2.0:
         return "the rim"
     return f"a radius of {unit.text(at[0])} {unit.sign}"
-
-
-def together(words: Iterable[str]) -> str:
-    """ "a", "a and b", "a, b and c"."""
-    *most, last = words
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def ranks_text(ranks: Iterable[int]) -> str:

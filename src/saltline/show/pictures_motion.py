@@ -39,9 +39,6 @@ if TYPE_CHECKING:
     from matplotlib.text import Text
     from PIL.Image import Image
 
-RATE_HZ = 1.0
-"""Turns a second that the eye follows at ease (common practice, no source)."""
-
 SLOWEST_HZ = 0.1
 
 FRAMES = 20

@@ -8,7 +8,6 @@ from typing import Any
 from saltline.facts import STANDARD_GRAVITY
 from saltline.planning.plan import Plan
 from saltline.show.mode_sheet import mode_block
-from saltline.show.phrases import together
 from saltline.show.planned_data import plan_data
 from saltline.show.predicted import (
     COUNT_COLUMNS,
@@ -23,6 +22,7 @@ from saltline.show.predicted import (
 from saltline.show.run_sheet import cautions, set_up, title
 from saltline.show.sweep_sheet import sweeping
 from saltline.show.table import Column, LengthUnit, Result, Table, significant
+from saltline.words import together
 
 
 def planned(plan: Plan, unit: LengthUnit) -> Result:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import singledispatch
 from itertools import chain
 
+from saltline.show.paper import PAPERS
 from saltline.show.report_flow import Placed, Run, Strip, paginate
 from saltline.show.report_parts import (
     Entries,
@@ -33,9 +34,6 @@ from saltline.show.report_type import (
     TypeFace,
     wrap,
 )
-
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Paper -> its width and height, mm."""
 
 TEXT_MM = 174.0
 """The width of what is on a page: that of a picture."""

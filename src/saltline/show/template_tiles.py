@@ -5,18 +5,16 @@ All in mm on paper from a page's left bottom corner; nothing is ever scaled.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.show.paper import PAPERS
 from saltline.show.pictures import LINE_MM
 from saltline.show.pictures_sheet import wrapped
 from saltline.show.template import Key, Template
-
-PAPERS: Mapping[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height of a sheet of paper, mm (ISO 216; ANSI/ASME Y14.1)."""
 
 WHOLE = "whole"
 """No paper: one page as large as the template, for a plotter or a cutter."""
