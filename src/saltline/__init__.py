@@ -12,7 +12,7 @@ __all__ = ["load"]
 
 
 def load(path: str | os.PathLike[str]) -> Study:
-    """Read a specimen file; what comes back predicts, marks and checks it.
+    """Read a specimen file; what comes back can be asked for its modes and all that hangs on them.
 
     >>> import saltline
     >>> study = saltline.load("reed.yaml")  # doctest: +SKIP

@@ -1,4 +1,4 @@
-"""The Python interface: one specimen and what can be asked about it, in the commands' words."""
+"""The Python interface: one specimen and what can be asked about it."""
 
 from __future__ import annotations
 

@@ -16,6 +16,7 @@ from saltline.quantity import Quantity
 from saltline.show.report_parts import Entries
 from saltline.show.table import Column, Row, Table
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen
+from saltline.strip_form import is_rectangular
 
 THEORIES: Mapping[str, str] = {
     "timoshenko": "Timoshenko's theory: bending with shear and rotary inertia.",
@@ -190,10 +191,11 @@ def _of_geometry(geometry: Geometry, modes: Modes) -> tuple[str, ...]:
 def _(geometry: BeamGeometry, modes: Modes) -> tuple[str, ...]:
     del geometry
     families = list(dict.fromkeys(mode.family for mode in modes.modes))
-    return (
-        f"A straight beam. Listed: {', '.join(families)}. A strip grows node lines along its "
-        "length higher up, which no beam theory has.",
-    )
+    listed = f"A straight beam. Listed: {', '.join(families)}."
+    if not is_rectangular(modes.specimen):
+        return (listed,)
+    strip = "A strip grows node lines along its length higher up, which no beam theory has."
+    return (f"{listed} {strip}",)
 
 
 _THIN = (
