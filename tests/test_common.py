@@ -144,3 +144,19 @@ def test_without_a_standard_output_nothing_is_written_and_nothing_fails():
     done = run_to(None, "predict", REED, "--modes", "1")
     assert done.returncode == 0
     assert all(line.startswith("note: ") for line in done.stderr.splitlines())
+
+
+def test_an_interrupt_ends_a_command_with_a_line_of_its_own(tmp_path, monkeypatch):
+    """128 + 2, as shells have it, and neither the status of a misfit nor of wrong input."""
+    import saltline.cli.common as common
+
+    def interrupted(path):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(common, "load_specimen", interrupted)
+    monkeypatch.setattr("saltline.cli.report.load_specimen", interrupted)
+    target = tmp_path / "reed.pdf"
+    result = run("report", REED, str(target))
+    assert result.exit_code == 130
+    assert result.stderr.endswith("interrupted; no file was left half done\n")
+    assert list(tmp_path.iterdir()) == []

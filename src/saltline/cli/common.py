@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 
+INTERRUPTED = 130
+"""128 + the number of SIGINT (POSIX shells)."""
+
 FORMATS = ("table", "json", "csv")
 THEORIES = ("timoshenko", "euler")
 
@@ -199,6 +202,10 @@ def honest_errors(function: F) -> F:
         except (PredictionError, BeamError) as error:
             named = (kwargs.get("specimen_path"), *kwargs.get("specimen_paths", ()), "specimen")
             fail(f"{next(filter(None, named))}: {error}")
+        except KeyboardInterrupt:
+            # Neither "does not fit" nor "wrong input": what a shell says of a program so ended.
+            click.echo("interrupted; no file was left half done", err=True)
+            sys.exit(INTERRUPTED)
         except BrokenPipeError:
             # The reader of the pipe has seen enough; say nothing, also not at shutdown.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
