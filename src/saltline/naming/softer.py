@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from saltline.modes import Modes, PredictionError
 from saltline.naming.check import check
-from saltline.naming.identify import Identification
+from saltline.naming.identify import Identification, Match
 from saltline.quantities_of import with_values
 from saltline.section import section_properties
 from saltline.specimen import BeamGeometry, Specimen
@@ -34,7 +34,10 @@ UNTOLD = 0.2
 EVEN = 0.01
 """How far the lines may scatter about it, root of the mean square: it has two things to choose."""
 
-MOST_LINES = 60
+LOWEST = 3
+"""Of the lowest so many lines one at least is not explained: a soft clamp moves these most."""
+
+MOST_LINES = 30
 """A longer list is not looked at: it is no list of resonances that were found one by one."""
 
 
@@ -63,6 +66,8 @@ def soft_clamp(outcome: Identification, *, tolerance: float = 0.03) -> SoftClamp
     modes = outcome.modes
     measured = [match.measured for match in outcome.matches]
     if modes is None or not ENOUGH <= len(measured) <= MOST_LINES:
+        return None
+    if not _lowest_miss(outcome):
         return None
     before = _explained(outcome)
     ends = tuple(name for name, hold in modes.specimen.boundary.items() if hold.word == "clamped")
@@ -124,7 +129,16 @@ def soft_clamp_words(found: SoftClamp, rows: int) -> str:
 
 
 def _explained(outcome: Identification) -> int:
-    return sum(match.finding == "agrees" and match.is_sure for match in outcome.matches)
+    return sum(_is_explained(match) for match in outcome.matches)
+
+
+def _is_explained(match: Match) -> bool:
+    return match.finding == "agrees" and match.is_sure
+
+
+def _lowest_miss(outcome: Identification) -> bool:
+    matches = sorted(outcome.matches, key=lambda match: match.measured.frequency_hz)
+    return not all(_is_explained(match) for match in matches[:LOWEST])
 
 
 def _scatter(outcome: Identification) -> float:
