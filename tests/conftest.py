@@ -1,5 +1,6 @@
 """Set-up that every test shares."""
 
+import gc
 import os
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,12 @@ import outside
 # The matrices are small: a second BLAS thread costs more than it brings, and on a busy machine
 # far more. It must be said before numpy is imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def pytest_collection_finish() -> None:
+    """What was imported stays: the collector need not walk it again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(optionalhook=True)

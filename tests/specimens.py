@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,7 @@ CLASSIC_ENDS = (
 Part = Mapping[str, Any]
 
 
+@cache
 def table(name: str) -> list[dict[str, str]]:
     """The rows of a reference table, each by column, as printed there."""
     lines = (REFERENCE / name).read_text(encoding="utf-8").splitlines()

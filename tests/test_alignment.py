@@ -25,7 +25,7 @@ def density(r, spread):
 
 
 def pair_weights(model, scale, scatter):
-    """The weight of each pair at one scale and scatter, by the formula of theory.md."""
+    """The weight of each pair at one scale and scatter, by the formula of identification.md."""
     lines, ladder = model.lines, model.ladder
     n, m = model.log_weight.shape
     weights = np.zeros((n, m))

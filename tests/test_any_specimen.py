@@ -61,7 +61,7 @@ def check_order(found: Modes) -> None:
     assert not found.unsettled
 
 
-@few(12)
+@few(10)
 @given(beams(), st.sampled_from(THEORIES))
 def test_modes_of_any_beam_are_in_order_in_every_family(parts: Parts, theory: str) -> None:
     found = find_modes(built(parts), count=8, theory=theory, families=FAMILIES)
@@ -83,7 +83,7 @@ def test_modes_of_any_flat_specimen_are_in_order(kind: str, data: st.DataObject)
 
 @pytest.mark.parametrize(("kind", "theory"), [("beam", "timoshenko"), ("beam", "euler"),
                                               ("plate", None), ("disc", None)])  # fmt: skip
-@few(5)
+@few(3)
 @given(st.data(), st.sampled_from((0.2, 2.0)), st.sampled_from((0.3, 4.0)))
 def test_similar_specimens_differ_by_one_factor(
     kind: str, theory: str | None, data: st.DataObject, size: float, ratio: float
@@ -120,7 +120,7 @@ def _is_alone(rank: int, hz: Values) -> bool:
     return bool(np.min(gaps) > 0.01)
 
 
-@few(15)
+@few(10)
 @given(beams(masses_alone=True))
 def test_each_mode_of_a_beam_held_at_its_ends_has_one_node_more(parts: Parts) -> None:
     """Of all its motions, rigid ones included, the n-th changes sign n - 1 times between the ends.
@@ -144,7 +144,7 @@ def test_more_mass_never_raises_a_frequency(parts: Parts) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@few(6)
+@few(4)
 @given(st.data())
 def test_a_firmer_hold_never_lowers_a_frequency(kind: str, data: st.DataObject) -> None:
     parts = data.draw(KINDS[kind]())

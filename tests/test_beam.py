@@ -225,7 +225,7 @@ def test_pull_on_a_pinned_beam_has_its_closed_form() -> None:
 
 # -- elastic ends ---------------------------------------------------------------------------------
 
-DECADES = [10.0**n for n in (-7, -4, -2, -1, 0, 1, 2, 3, 4, 6, 9, 12)]
+DECADES = [10.0**n for n in (-7, -3, -1, 0, 1, 2, 3, 6, 12)]
 
 SWEEPS: Mapping[str, tuple[Callable[[float], Part], str, str]] = {
     "turning, free": (lambda k: spring("free", k), "free", "guided"),

@@ -162,9 +162,11 @@ def test_annuli_match_the_bessel_table(rim: str, hole: str) -> None:
             for r in (r for r in rows if (r["hole_ratio"], r["diameters"]) == (ratio, str(n))):
                 index = int(r["index"])
                 errors.append(math.sqrt(solution.omega2[index]) / float(r["lambda"]) - 1.0)
-                pattern = disc_pattern(listed[n].shape_of(solution.q[:, index]))
-                circles.append((pattern.circles, int(r["circles"])))
+                if ratio in ("0.1", "0.5", "0.9"):  # tracing takes longer than solving
+                    pattern = disc_pattern(listed[n].shape_of(solution.q[:, index]))
+                    circles.append((pattern.circles, int(r["circles"])))
     record("annuli, holes of 0.1 to 0.9 rims", BESSEL, np.abs(errors).max(), 1e-9)
+    assert len(circles) == 3 * 5 * 3
     assert all(found == true for found, true in circles)
 
 
@@ -541,12 +543,13 @@ def test_frequencies_fall_from_above_and_exponentially(n: int) -> None:
         disc(spring(1e-3, 1e3), attached=weight(2.0)),
     ],
 )
-@pytest.mark.parametrize("count", [1, 6, 30])
-def test_no_number_of_diameters_is_missed(specimen: Specimen, count: int) -> None:
+def test_no_number_of_diameters_is_missed(specimen: Specimen) -> None:
     """Of the list for many more modes, the lowest ones are those of the list for so many."""
-    few, many = lowest(specimen, count), lowest(specimen, 2 * count + 20)[:count]
-    assert [n for _, n in few] == [n for _, n in many]
-    np.testing.assert_allclose([v for v, _ in few], [v for v, _ in many], rtol=1e-6)
+    longest = lowest(specimen, 80)
+    for count in (1, 6, 30):
+        few, many = lowest(specimen, count), longest[:count]
+        assert [n for _, n in few] == [n for _, n in many], count
+        np.testing.assert_allclose([v for v, _ in few], [v for v, _ in many], rtol=1e-6)
 
 
 @pytest.mark.parametrize("nu", [0.0, 0.3, 0.49])

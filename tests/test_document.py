@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from saltline.files import document
@@ -26,6 +26,9 @@ from saltline.files.document import (
 )
 from saltline.files.fields import Fields
 from saltline.quantity import Place
+
+EXAMPLES = settings(max_examples=100, deadline=None, derandomize=True)
+"""The same ones in every run."""
 
 # -- the file -------------------------------------------------------------------------------------
 
@@ -234,6 +237,7 @@ def test_a_text_beyond_the_limit_is_refused_however_it_came() -> None:
         compose("a" * (LARGEST_FILE + 1), Log("a.yaml"))
 
 
+@EXAMPLES
 @given(st.text())
 def test_no_text_raises_anything_else(text: str) -> None:
     log = Log("a.yaml")
@@ -243,6 +247,7 @@ def test_no_text_raises_anything_else(text: str) -> None:
         assert error.complaints
 
 
+@EXAMPLES
 @given(st.text(alphabet="ab:-{}[],?&*!|>'\"%@`#~ \n\t<=\\", max_size=40))
 def test_no_text_of_yaml_signs_raises_anything_else(text: str) -> None:
     for loader in (document._LOADER, yaml.SafeLoader):

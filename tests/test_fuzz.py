@@ -19,7 +19,7 @@ from fuzz_cases import KEPT, KEPT_NAMES, Case, case_of
 from fuzz_texts import good
 from saltline.cli import COMMANDS
 
-RUNS_OF_EACH = 20
+RUNS_OF_EACH = 16
 COSTLY = ("report", "draw")
 """Of these there are fewer here; a good page takes a second."""
 

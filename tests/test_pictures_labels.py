@@ -5,12 +5,15 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.textpath import TextPath
 
 from saltline.show.pictures_axis import heads_of, round_numbers, spaced_numbers
 from saltline.show.pictures_labels import rows_for, spread, text_width
+
+EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True)
+"""The same ones in every run."""
 
 texts = st.lists(
     st.tuples(st.floats(0.0, 150.0), st.floats(1.0, 12.0)), min_size=1, max_size=10
@@ -23,6 +26,7 @@ def test_a_texts_width_is_that_of_its_outlines(text):
     assert 0.0 <= text_width(text) - outlines.width * 25.4 / 72.0 <= 0.7  # the air at both ends
 
 
+@EXAMPLES
 @given(texts)
 def test_texts_in_one_row_do_not_overlap(case):
     places, widths = case
@@ -32,6 +36,7 @@ def test_texts_in_one_row_do_not_overlap(case):
             assert abs(places[i] - places[j]) >= (widths[i] + widths[j]) / 2.0 + 1.0 - 1e-9
 
 
+@EXAMPLES
 @given(texts)
 def test_spread_texts_keep_their_order_and_do_not_overlap(case):
     places, widths = case
@@ -54,6 +59,7 @@ def test_many_heads_run_upward_and_too_many_are_left_out():
     assert (len(few.texts), len(many.texts), len(more.texts)) == (3, 20, 0)
 
 
+@EXAMPLES
 @given(st.floats(1.0, 1e4), st.floats(1.05, 1e4))
 def test_an_axis_has_a_few_round_numbers_in_its_range(low, ratio):
     for numbers in (round_numbers, spaced_numbers):

@@ -208,10 +208,10 @@ def test_elastic_edges_run_from_one_classic_plate_to_the_other(sweep: str) -> No
 
     def found(stiffness: float) -> Values:
         edges = dict.fromkeys(("left", "bottom", "right", "top"), hold(stiffness))
-        return lambdas(plate(edges, width=0.8), 6)
+        return ritz(plate(edges, width=0.8), 6, refinement=0)
 
     run = np.array([found(k) for k in STIFFNESSES])
-    assert np.all(np.diff(run, axis=0) > -SETTLED * run[1:])
+    assert np.all(np.diff(run, axis=0) > -ROUNDING * run[1:])
     free, held = find_modes(plate(soft, width=0.8), count=6), lambdas(plate(stiff, width=0.8), 6)
     # Rigid motions that the springs now hold are slow modes below the others.
     slow = free.rigid - (1 if sweep == "turning, free" else 0)
@@ -223,10 +223,10 @@ def test_elastic_edges_run_from_one_classic_plate_to_the_other(sweep: str) -> No
 def test_one_elastic_edge_runs_from_pinned_to_clamped() -> None:
     def found(left: str | Part) -> Values:
         edges = {"left": left, "bottom": "pinned", "right": "pinned", "top": "free"}
-        return lambdas(plate(edges), 4)
+        return ritz(plate(edges), 4, refinement=1)
 
     run = np.array([found(edge_spring("rigid", k)) for k in STIFFNESSES])
-    assert np.all(np.diff(run, axis=0) > -SETTLED * run[1:])
+    assert np.all(np.diff(run, axis=0) > -ROUNDING * run[1:])
     assert np.all(run[-1] > 1.001 * run[0])
     assert worst(run[0], found("pinned")) < SETTLED
     # Where the left edge turns stiffly it meets a free one: a singular corner, graded when clamped.
@@ -284,8 +284,8 @@ def test_two_guided_edges_are_the_middles_of_a_plate_twice_as_large() -> None:
 @pytest.mark.parametrize("width", [1.0, 0.63])
 def test_splitting_by_symmetry_loses_no_mode_and_adds_none(edges: str, width: float) -> None:
     # A grain of sand of 1e-12 of the plate's mass makes it unlike its mirror image: one problem.
-    split = find_modes(plate(edges, width=width), count=20)
-    whole = find_modes(plate(edges, width=width, attached=[mass((0.31, 0.27), 1e-12)]), count=20)
+    split = find_modes(plate(edges, width=width), count=12)
+    whole = find_modes(plate(edges, width=width, attached=[mass((0.31, 0.27), 1e-12)]), count=12)
     assert split.rigid == whole.rigid
     assert worst(omegas(split), omegas(whole)) < 1e-7  # the grain calls for a higher degree
 
@@ -409,7 +409,7 @@ def test_twice_the_size_is_a_quarter_and_twice_the_thickness_twice_the_frequency
         assert worst(lambdas(specimen, 4), factor * true) < ROUNDING
 
 
-@settings(max_examples=6, deadline=None, derandomize=True)
+@settings(max_examples=4, deadline=None, derandomize=True)
 @given(
     st.sampled_from(["FFFF", "SSSS", "CCCC", "SFSS", "GSGC"]),
     st.tuples(st.floats(0.1, 0.9), st.floats(0.1, 0.9)),

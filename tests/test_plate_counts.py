@@ -114,10 +114,11 @@ def shifts(lam: Values, parts: int) -> list[float]:
 
 
 CASES = [
-    *((edges, aspect) for edges in ("FFFF", "CFFF") for aspect in ASPECTS),
-    *(("CCCC", aspect) for aspect in (1.0, 6.0, 40.0)),
-    *(("GCGF", aspect) for aspect in (1.0, 2.5, 15.0)),
-    *(("SSSS", aspect) for aspect in ASPECTS[:2]),  # the closed form below has all
+    *(("FFFF", aspect) for aspect in ASPECTS),
+    *(("CFFF", aspect) for aspect in (1.0, 2.5, 40.0)),
+    *(("CCCC", aspect) for aspect in (1.0, 40.0)),
+    *(("GCGF", aspect) for aspect in (1.0, 15.0)),
+    ("SSSS", 1.0),  # the closed form below has all
     ("GCSF", 1.0),
     ("FFFF", 1 / 6),
 ]
@@ -215,9 +216,9 @@ def negative_pivots(A: list[list[mpmath.mpf]]) -> int:
 def test_the_lowest_mode_of_a_free_plate_loses_no_digits(aspect: float) -> None:
     lam = omegas(modes_of("FFFF", aspect))[0]
     if aspect == 1.0:  # a twist, odd both ways
-        parity, sizes, rigid = (1, 1), (8, 8), 0
+        parity, sizes, rigid = (1, 1), (7, 7), 0
     else:  # bending along the length, even both ways like the rigid rise
-        parity, sizes, rigid = (0, 0), (8, 4), 1
+        parity, sizes, rigid = (0, 0), (7, 4), 1
     allowed = 1e-7
     with mpmath.workdps(40):
         below, above = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -209,20 +210,28 @@ def assert_receptance(
         record("pinned plate with a point, modes 1 to 6", "receptance series", error, POINT)
 
 
-@pytest.mark.parametrize("at", PLACES)
-@pytest.mark.parametrize("stiffness", [30.0, "rigid"])
+@pytest.mark.parametrize(
+    ("stiffness", "at"),
+    [*(("rigid", at) for at in PLACES), *((30.0, at) for at in PLACES[::2])],
+)
 def test_a_point_on_a_pinned_plate_solves_the_receptance_equation(
-    at: tuple[float, float], stiffness: float | str
+    stiffness: float | str, at: tuple[float, float]
 ) -> None:
     found = lambdas(plate("SSSS", width=0.8, supports=[support(at, stiffness)]), 6)
     k = math.inf if isinstance(stiffness, str) else stiffness
     assert_receptance(found, at, lambda lam: k)
 
 
-@pytest.mark.parametrize("at", PLACES)
-@pytest.mark.parametrize("ratio", [0.1, 1.0, 10.0])
+@pytest.mark.parametrize(
+    ("ratio", "at"),
+    [
+        *((10.0, at) for at in PLACES),
+        *((1.0, at) for at in PLACES[1::2]),
+        *((0.1, at) for at in PLACES[::2]),
+    ],
+)
 def test_a_mass_on_a_pinned_plate_solves_the_receptance_equation(
-    at: tuple[float, float], ratio: float
+    ratio: float, at: tuple[float, float]
 ) -> None:
     found = lambdas(plate("SSSS", width=0.8, attached=[mass(at, ratio)]), 6)
     assert_receptance(found, at, lambda lam: -ratio * lam**2)
@@ -248,9 +257,9 @@ def test_a_plate_on_a_point_settles_at_once(
     edges: str, ratios: tuple[float, float, float] | None, at: tuple[float, float]
 ) -> None:
     specimen = plate(edges, ratios=ratios, supports=[support(at)])
-    coarse, fine = (ritz(specimen, 6, refinement=r) for r in (0, 2))
+    coarse, fine = (ritz(specimen, 6, refinement=r) for r in (0, 1))
     # Other corners of clamped edges with free ones are not here: nothing else is slow.
-    assert worst(coarse, fine) < 5e-6
+    assert worst(coarse, fine) < 3e-6
     assert np.all(fine < coarse * (1.0 + ROUNDING))
 
 
@@ -266,8 +275,13 @@ def test_two_ways_to_split_a_plate_on_points_agree() -> None:
 
 
 def hub_mesh(radius: float, rings: int, around: int) -> MeshTri:
-    """The unit square about the origin less a circle, 8 * around cells round it."""
+    """The unit square about the origin less a circle, 8 * around cells round it.
+
+    The polygon that stands for the circle is as far out in the mean.
+    """
     n = 8 * around
+    half = math.pi / n
+    radius *= half / (math.cos(half) * math.log(1.0 / math.cos(half) + math.tan(half)))
     theta = 2.0 * math.pi * np.arange(n) / n
     circle = np.column_stack([np.cos(theta), np.sin(theta)])
     square = 0.5 * circle / np.abs(circle).max(axis=1)[:, None]
@@ -292,33 +306,41 @@ def hub_lambdas(
 
     springs: the patch's stiffness against deflection and tilt (D = 1); None where it is rigid.
     thing:   mass and rotary inertia of what stands on the patch (rho h = 1).
-    A polygon stands for the circle, which errs as the square of its sides: extrapolated.
+    What is off falls as the cube of the cells' size (2, 3, 4 and 6 were tried): extrapolated.
     """
-    coarse, fine = (_hub_lambdas(radius, count, springs, thing, around) for around in (3, 6))
-    return fine + (fine - coarse) / 3.0
+    coarse, fine = (_hub_lambdas(radius, count, springs, thing, around) for around in (2, 4))
+    return fine + (fine - coarse) / 7.0
 
 
-def _hub_lambdas(
-    radius: float, count: int, springs: Pair | None, thing: Pair, around: int
-) -> Values:
+Matrix = scipy.sparse.spmatrix
+
+
+@cache
+def hub_matrices(radius: float, around: int) -> tuple[Matrix, Matrix, Values, Values]:
+    """K and M of the plate about the hole (D = 1, rho h = 1), the degrees of freedom at its rim,
+    and what these are in the patch's motions 1, x and y."""
     mesh = hub_mesh(radius, 2 * around, around)
     basis = Basis(mesh, ElementTriArgyris(), intorder=8)
     K = BilinearForm(
         lambda u, v, _: 0.7 * ddot(dd(u), dd(v)) + 0.3 * trace(dd(u)) * trace(dd(v))
     ).assemble(basis)
     M = BilinearForm(lambda u, v, _: u * v).assemble(basis)
-    facets = mesh.facets_satisfying(lambda x: np.hypot(*x) < 1.01 * radius, boundaries_only=True)
-    rim = basis.get_dofs(facets)
-    held = rim.all(["u", "u_x", "u_y", "u_n"])
+    facets = mesh.facets_satisfying(lambda x: np.hypot(*x) < 1.1 * radius, boundaries_only=True)
+    held = basis.get_dofs(facets).all(["u", "u_x", "u_y", "u_n"])
+    motions = (lambda x: 1.0 + 0.0 * x[0], lambda x: x[0], lambda x: x[1])
+    return K, M, held, np.column_stack([basis.project(motion)[held] for motion in motions])
+
+
+def _hub_lambdas(
+    radius: float, count: int, springs: Pair | None, thing: Pair, around: int
+) -> Values:
+    K, M, held, motions = hub_matrices(radius, around)
     free = np.setdiff1d(np.arange(K.shape[0]), held)
     lift = scipy.sparse.eye(K.shape[0], format="csc")[:, free]
     extra = np.zeros((2, 3))
     if springs is not None:
         moves = np.zeros((K.shape[0], 3))  # A, B and C of the rigid patch
-        for column, motion in enumerate(
-            (lambda x: 1.0 + 0.0 * x[0], lambda x: x[0], lambda x: x[1])
-        ):
-            moves[held, column] = basis.project(motion)[held]
+        moves[held] = motions
         lift = scipy.sparse.hstack([lift, scipy.sparse.csc_matrix(moves)], format="csc")
         area = math.pi * radius**2
         extra[0] = springs[0], springs[1], springs[1]
@@ -401,7 +423,7 @@ def test_a_plate_on_a_patch_settles_at_once(
     diameter: float,
 ) -> None:
     specimen = plate(edges, ratios=ratios, supports=[stud(at, diameter)])
-    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 1e-5
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=1)) < 8e-6
 
 
 def test_a_nearly_isotropic_plate_on_a_patch_is_nearly_an_isotropic_one() -> None:
@@ -414,10 +436,11 @@ def test_a_nearly_isotropic_plate_on_a_patch_is_nearly_an_isotropic_one() -> Non
 
 def test_stiffer_springs_lead_from_a_loose_patch_to_a_held_one() -> None:
     def found(k: float) -> Values:
-        return lambdas(plate("FFFF", width=0.8, supports=[stud((0.4, 0.5), 0.1, k, 0.1 * k)]), 6)
+        springs = [stud((0.4, 0.5), 0.1, k, 0.1 * k)]
+        return ritz(plate("FFFF", width=0.8, supports=springs), 6, refinement=0)
 
     run = np.array([found(10.0**n) for n in range(-2, 9)])
-    assert np.all(np.diff(run, axis=0) > -SETTLED * run[1:])
+    assert np.all(np.diff(run, axis=0) > -ROUNDING * run[1:])  # Rayleigh: all in one basis
     held = lambdas(plate("FFFF", width=0.8, supports=[stud((0.4, 0.5), 0.1)]), 6)
     assert worst(run[-1], held) < 2e-5
 
@@ -548,20 +571,20 @@ def test_a_line_that_ends_within_the_plate_settles_at_once(
 ) -> None:
     held = line((0.4, 0.3), (0.4, 0.7), "rigid", rotation)
     specimen = plate("FFFF", ratios=ratios, supports=[held])
-    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 3e-6
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=1)) < 3e-6
 
 
 @pytest.mark.parametrize("rotation", ["free", "rigid"])
 def test_a_line_that_runs_into_a_free_edge_settles_at_once(rotation: str) -> None:
     # Where the line meets the edge, half of all motions see a clamped corner.
     specimen = plate("FFFF", supports=[line((0.4, 0.0), (0.4, 0.7), "rigid", rotation)])
-    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 5e-6
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=1)) < 3e-6
 
 
 def test_a_rigid_line_does_not_shut_out_what_singular_places_beside_it_call_for() -> None:
     held = [line((0.3, 0.0), (0.3, 0.75)), line((0.0, 0.0), (0.15, 0.0), "rigid", "rigid")]
     specimen = plate("FFFF", width=0.75, supports=held)
-    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=2)) < 1e-5
+    assert worst(ritz(specimen, 6, refinement=0), ritz(specimen, 6, refinement=1)) < 5e-6
 
 
 def test_a_stud_may_stand_where_a_line_ends_beside_it() -> None:
@@ -621,7 +644,8 @@ def test_bands_agree_with_solving_again(name: str) -> None:
     for path in paths:
         step = 0.1 * known[path].tolerance
         up, down = (
-            lambdas(with_values(specimen, {path: known[path].value + s * step}), 4) for s in (1, -1)
+            ritz(with_values(specimen, {path: known[path].value + s * step}), 4, refinement=0)
+            for s in (1, -1)
         )
         true = np.log(up / down) / 0.2
         shares = np.array([band.shares[path] for band in found if band is not None])

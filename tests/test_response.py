@@ -66,7 +66,7 @@ def cantilever(count: int = 6) -> Modes:
 def sampled(modes: Modes) -> np.ndarray:
     """Frequencies past five resonances, and the resonances, in rad/s."""
     five = omegas(modes)[:5]
-    return np.concatenate([np.linspace(0.5, 1.08 * five[-1], 45), five])
+    return np.concatenate([np.linspace(0.5, 1.08 * five[-1], 25), five])
 
 
 # -- beams on a moving base -----------------------------------------------------------------------

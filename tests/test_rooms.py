@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
-
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ROOT / "src" / "saltline"
 
@@ -76,7 +75,7 @@ LEVELS = (
         "integrals",
         "plates.stiffness",
     ),
-    ("plates.corners", "plates.plate_products", "plates.singular", "plates.sources"),
+    ("plates.corners", "plates.plate_products", "plates.singular", "plates.sources", "settling"),
     ("plates.plate_corners", "plates.plate_space"),
     ("plates.plate_singular",),
     ("plates.plate_supports",),
@@ -87,7 +86,7 @@ LEVELS = (
     ("beam",),
     ("modes", "forced.together"),
     ("forced.shapes",),
-    ("naming.findings", "tracing.nodecircles", "tracing.shape_grid"),
+    ("beam_nodes", "naming.findings", "tracing.nodecircles", "tracing.shape_grid"),
     ("tracing.saddles",),
     ("tracing.crossings", "tracing.line_order"),
     ("tracing.nodelines",),

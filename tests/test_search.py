@@ -1,7 +1,7 @@
 """Where resonances are looked for, and the sweep over all of them."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from saltline.planning.pace import pace
@@ -9,7 +9,11 @@ from saltline.planning.rig import Exciter, Rig
 from saltline.planning.search import first_level, held, search, sweep
 from saltline.quantity import Quantity
 
+EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True)
+"""The same ones in every run."""
 
+
+@EXAMPLES
 @given(st.floats(1.0, 1e4), st.floats(0.0, 0.5), st.floats(1e-5, 0.2))
 def test_a_search_holds_the_whole_band_and_reaches_further_down(f, spread, zeta):
     low, high = f * (1.0 - spread), f * (1.0 + spread)

@@ -33,6 +33,9 @@ from saltline.specimen import (
     Specimen,
 )
 
+EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True)
+"""The same ones in every run."""
+
 HERE = Path(__file__).parent
 BAD = sorted((HERE / "bad").glob("*.yaml"))
 GOOD = sorted((HERE / "good").glob("*.yaml"))
@@ -342,7 +345,10 @@ def pieces(text: str) -> list[str]:
     return re.split(r"(?<=[ {}\[\],:\n])", text)
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=60, deadline=None, derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)  # fmt: skip
 @given(st.sampled_from(sorted(EDGES)), st.data())
 def test_no_damage_to_a_file_raises_anything_but_an_input_error(
     kind: str, data: st.DataObject
@@ -365,6 +371,7 @@ def test_no_damage_to_a_file_raises_anything_but_an_input_error(
         assert isinstance(specimen, Specimen)
 
 
+@EXAMPLES
 @given(st.text())
 def test_no_text_raises_anything_but_an_input_error(text: str) -> None:
     with pytest.raises(InputError):

@@ -11,6 +11,7 @@ from saltline.files.specimen_file import read_specimen
 from saltline.modes import find_modes
 from saltline.quantities_of import quantities, with_values
 from saltline.spread import bands
+from specimens import ritz
 
 BEAM = """
 kind: beam
@@ -33,6 +34,13 @@ attached: [{mass: 3 ± 0.2 g, at: [100 ± 1 mm, 40 ± 1 mm]}]
 """
 
 
+def solved_again(specimen):
+    """A beam's five frequencies, Hz; a plate's in one basis alone, for their differences."""
+    if specimen.kind == "plate":
+        return ritz(specimen, 5, refinement=0) / (2.0 * np.pi)
+    return np.array([mode.frequency_hz for mode in find_modes(specimen, count=5).modes])
+
+
 @pytest.mark.parametrize("text", [BEAM, PLATE], ids=["beam", "plate"])
 def test_each_share_is_what_solving_again_gives(text):
     specimen = read_specimen(text)
@@ -44,7 +52,7 @@ def test_each_share_is_what_solving_again_gives(text):
     for path in shares:
         step = known[path].tolerance / 20
         logs = [
-            np.log([m.frequency_hz for m in find_modes(changed, count=5).modes])
+            np.log(solved_again(changed))
             for changed in (
                 with_values(specimen, {path: known[path].value + d}) for d in (-step, step)
             )

@@ -99,7 +99,9 @@ def quantity_text(
     most, meant = 11 - _magnitude(number), digits - 1 - _magnitude(width)
     decimals = max(0, min(most, max(meant, least - 1 - _magnitude(number))))
     shown, spread = f"{number:.{decimals}f}", f"{width:.{max(0, min(most, meant))}f}"
-    if float(spread) == 0.0 or width >= abs(number):
+    # A percentage with as large a tolerance would be read as one with a tolerance relative to it.
+    is_misread = unit in _PERCENT and float(spread) >= abs(float(shown))
+    if float(spread) == 0.0 or width >= abs(number) or is_misread:
         return f"{shown}{power} {unit}".rstrip()
     between = f" {unit}" if unit in _PERCENT else ""
     return f"{shown}{power}{between} ± {spread}{power} {unit}".rstrip()
