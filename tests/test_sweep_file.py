@@ -128,6 +128,18 @@ def test_a_record_over_time_becomes_a_response(tmp_path):
     assert 90.0 < found.hz[-1] < 101.0
 
 
+def test_times_of_so_many_digits_are_even_ones(tmp_path):
+    """Of six digits the decimals grow fewer as the time grows; a reading that is missing shows."""
+    t = np.arange(40000) / 2048.0
+    drive = np.sin(2 * np.pi * (20.0 * t + 2.0 * t**2))
+    lines = [f"{a:.6g},{b:.6f},{2.0 * b:.6f}" for a, b in zip(t, drive, strict=True)]
+    found = read(tmp_path, "\n".join(("time_s,drive,response", *lines)) + "\n")
+    assert np.abs(found.response) == pytest.approx(2.0 * np.ones(found.hz.size), rel=1e-3)
+    lacking = "\n".join(("time_s,drive,response", *lines[:20000], *lines[20001:])) + "\n"
+    with pytest.raises(InputError, match="record with an even rate, without gaps"):
+        read(tmp_path, lacking)
+
+
 def test_a_sweep_that_turns_is_said_to(tmp_path):
     lines = PLAIN.strip().split("\n")
     found = read(tmp_path, "\n".join([*lines, *lines[:20:-1]]))
