@@ -14,6 +14,14 @@ import outside
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
+@pytest.fixture
+def rng() -> Any:
+    """Random numbers, the same ones in each test whatever ran before."""
+    import numpy as np
+
+    return np.random.default_rng(8)
+
+
 def pytest_collection_finish() -> None:
     """What was imported stays: the collector need not walk it again and again."""
     gc.collect()

@@ -9,8 +9,6 @@ from saltline.arrays import Values
 from saltline.functional import Functional, count_unheld, freedom
 from saltline.problem import Problem, attach
 
-RNG = np.random.default_rng(7)
-
 
 def spans_the_null_space(lift: Values, rows: Values) -> bool:
     """Whether the columns are orthonormal, all read as zero, and none is missing."""
@@ -44,22 +42,22 @@ def test_a_row_that_reads_one_coefficient_just_drops_it() -> None:
 
 
 @pytest.mark.parametrize("scale", [1e-9, 1.0, 1e9])
-def test_any_rows_leave_their_orthonormal_null_space_whatever_their_size(scale: float) -> None:
+def test_any_rows_leave_their_orthonormal_null_space_whatever_their_size(scale: float, rng) -> None:
     single = np.zeros((2, 8))
     single[[0, 1], [1, 6]] = 1.0
-    general = RNG.normal(size=(3, 8)) * scale
+    general = rng.normal(size=(3, 8)) * scale
     assert spans_the_null_space(lift_of([single, general], 8), np.vstack([single, general]))
 
 
-def test_a_matrix_over_the_free_motions_is_that_seen_through_them() -> None:
-    rows, A = RNG.normal(size=(3, 9)), RNG.normal(size=(9, 9))
+def test_a_matrix_over_the_free_motions_is_that_seen_through_them(rng) -> None:
+    rows, A = rng.normal(size=(3, 9)), rng.normal(size=(9, 9))
     A += A.T
     lift = lift_of([rows], 9)
     np.testing.assert_allclose(freedom([rows], 9).reduced(A), lift.T @ A @ lift, atol=1e-13)
 
 
-def test_a_constraint_said_twice_counts_once() -> None:
-    row = RNG.normal(size=(1, 6))
+def test_a_constraint_said_twice_counts_once(rng) -> None:
+    row = rng.normal(size=(1, 6))
     assert spans_the_null_space(lift_of([row, 5.0 * row], 6), row)
 
 

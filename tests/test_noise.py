@@ -12,24 +12,22 @@ from saltline.sweeps.noise import (
     step_of,
 )
 
-RNG = np.random.default_rng(3)
 
-
-def test_scatter_is_the_noise_about_a_course_whatever_the_course():
-    x = np.linspace(0.0, 6.0, 4000)
-    noise = RNG.standard_normal(x.size)
+def test_scatter_is_the_noise_about_a_course_whatever_the_course(rng):
+    x = np.linspace(0.0, 6.0, 40_000)
+    noise = rng.standard_normal(x.size)
     for course in (0.0 * x, 300.0 * np.sin(x), 1000.0 * x**2):
         assert scatter(course + 0.7 * noise).mean() == pytest.approx(0.7, rel=0.05)
 
 
-def test_scatter_of_complex_readings_is_that_of_one_part():
-    parts = RNG.standard_normal((2, 4000))
+def test_scatter_of_complex_readings_is_that_of_one_part(rng):
+    parts = rng.standard_normal((2, 4000))
     found = scatter(0.3 * (parts[0] + 1j * parts[1]))
     assert found.mean() == pytest.approx(0.3, rel=0.05)
 
 
-def test_scatter_follows_noise_that_grows():
-    noise = RNG.standard_normal(8000) * np.linspace(1.0, 5.0, 8000)
+def test_scatter_follows_noise_that_grows(rng):
+    noise = rng.standard_normal(8000) * np.linspace(1.0, 5.0, 8000)
     found = scatter(noise)
     assert found[500] == pytest.approx(1.25, rel=0.2)
     assert found[7500] == pytest.approx(4.75, rel=0.2)
@@ -70,9 +68,9 @@ def test_readings_that_an_instrument_has_smoothed_are_told_from_others():
     assert smoothed_by(np.sin(np.linspace(0.0, 9.0, 6000))) == 1
 
 
-def test_the_last_digit_of_readings_is_known():
+def test_the_last_digit_of_readings_is_known(rng):
     """As Python writes them with so many significant digits."""
-    values = np.exp(np.linspace(-3.0, 6.0, 999)) * (1.0 + 0.1 * RNG.standard_normal(999))
+    values = np.exp(np.linspace(-3.0, 6.0, 999)) * (1.0 + 0.1 * rng.standard_normal(999))
     for digits in (2, 3, 4):
         rounded = np.array([float(f"{v:.{digits}g}") for v in values])
         worth = np.array([10.0 ** (int(f"{v:.9e}".split("e")[1]) - digits + 1) for v in rounded])

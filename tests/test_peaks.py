@@ -13,7 +13,6 @@ from saltline.sweeps.peaks import (
     prominence,
 )
 
-RNG = np.random.default_rng(8)
 HZ = np.linspace(20.0, 400.0, 6000)
 
 
@@ -21,14 +20,14 @@ def resonance(f, bandwidth, height=1.0):
     return height / (1.0 + 2j * (HZ - f) / bandwidth)
 
 
-def noise(deviation):
-    return deviation * (RNG.standard_normal(HZ.size) + 1j * RNG.standard_normal(HZ.size))
+def noise(deviation, rng):
+    return deviation * (rng.standard_normal(HZ.size) + 1j * rng.standard_normal(HZ.size))
 
 
 @pytest.mark.parametrize("bandwidth", [0.3, 2.0, 12.0])
-def test_a_clear_peak_is_found_once_with_its_width(bandwidth):
+def test_a_clear_peak_is_found_once_with_its_width(bandwidth, rng):
     for response in (
-        resonance(151.0, bandwidth) + noise(0.01),
+        resonance(151.0, bandwidth) + noise(0.01, rng),
         np.abs(resonance(151.0, bandwidth)),
     ):
         (peak,) = first_peaks(curve_of(HZ, response))
@@ -37,29 +36,29 @@ def test_a_clear_peak_is_found_once_with_its_width(bandwidth):
         assert peak.height == pytest.approx(1.0, rel=0.1)
 
 
-def test_noise_has_no_clear_peaks():
-    assert first_peaks(curve_of(HZ, noise(1.0))) == []
-    assert first_peaks(curve_of(HZ, np.abs(noise(1.0)))) == []
+def test_noise_has_no_clear_peaks(rng):
+    assert first_peaks(curve_of(HZ, noise(1.0, rng))) == []
+    assert first_peaks(curve_of(HZ, np.abs(noise(1.0, rng)))) == []
 
 
-def test_a_wide_peak_in_the_noise_is_found_by_taking_readings_together():
+def test_a_wide_peak_in_the_noise_is_found_by_taking_readings_together(rng):
     """Its height is 1.4 of the noise, so that no reading shows it; two hundred together do."""
-    curve = curve_of(HZ, resonance(200.0, 20.0) + noise(0.5))
+    curve = curve_of(HZ, resonance(200.0, 20.0) + noise(0.5, rng))
     found = [p for p in left_over(curve, np.zeros(HZ.size), 0.0) if abs(p.hz - 200.0) < 10.0]
     assert found
 
 
-def test_what_a_fit_leaves_is_found_on_the_flank_of_what_it_explains():
+def test_what_a_fit_leaves_is_found_on_the_flank_of_what_it_explains(rng):
     strong = resonance(150.0, 3.0, 100.0)
-    response = strong + resonance(160.0, 2.0, 3.0) + noise(0.05)
+    response = strong + resonance(160.0, 2.0, 3.0) + noise(0.05, rng)
     curve = curve_of(HZ, response)
     explained = strong * (HZ / curve.pivot) ** curve.power
     first = left_over(curve, explained, 0.0)[0]
     assert first.hz == pytest.approx(160.0, abs=1.5)
 
 
-def test_contrasts_of_noise_are_those_of_a_complex_normal_deviate():
-    for values in (RNG.standard_normal(100_000), noise(1.0)[:6000]):
+def test_contrasts_of_noise_are_those_of_a_complex_normal_deviate(rng):
+    for values in (rng.standard_normal(100_000), noise(1.0, rng)[:6000]):
         found, _ = contrasts(values, np.ones(values.size))
         inner = found[8:-8]
         assert np.median(inner) == pytest.approx(np.sqrt(2.0 * np.log(2.0)), rel=0.03)
