@@ -26,10 +26,11 @@ def test_each_benchmark_gives_a_time_and_a_ratio():
         cost.start_up(1)[0],
         cost.solver("disc", cost.load(cost.EXAMPLES / "free-disc.yaml"), 4, 1),
     ]
-    for name, seconds, ratio in rows:
-        assert name
-        assert seconds > 0.0
-        assert ratio > 0.0
+    assert [name for name, _, _ in rows] == ["saltline --help, over import click", "disc"]
+    for _, seconds, ratio in rows:
+        # A program does what its yardstick does, and more; the yardstick's time is what is left.
+        assert ratio > 0.5
+        assert 1e-4 < seconds / ratio < 60.0
 
 
 def test_the_matrices_that_lapack_is_timed_with_are_those_of_the_solver():
@@ -83,7 +84,6 @@ def test_the_intervals_of_fit_are_counted_by_scenario():
     fit = load("fit")
     rows = list(fit.coverage(2, fit.SEED))
     assert len(rows) == sum(len(scenario.quantities) for scenario in fit.SCENARIOS)
-    assert all(0 <= count <= 2 for _, _, count in rows)
     assert sum(count for _, _, count in rows) > len(rows)
 
 
