@@ -53,7 +53,8 @@ def chances_of(
 
     doubts, counts, unexcited, largest_scale: as for `saltline.naming.identify.identify`.
     """
-    order = sorted(range(len(measured)), key=lambda i: measured[i].frequency_hz)
+    # Lines that differ by rounding alone stay in the order of the list, as modes do in theirs.
+    order = sorted(range(len(measured)), key=lambda i: float(f"{measured[i].frequency_hz:.9g}"))
     rows, ranked = [measured[i] for i in order], [doubts[i] for i in order]
     owner = [j for j, mode in enumerate(modes) for _ in range(mode.multiplicity)]
     ladder = _ladder(modes, owner, unexcited)
