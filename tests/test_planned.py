@@ -573,3 +573,14 @@ def test_of_a_driven_point_the_base_is_what_the_exciter_moves(tmp_path):
     pushed = mode["base_acceleration_m_s2"] / 9.80665
     assert f"{significant(2)(pushed)} g where it is pushed" in block(sheet_text, "MODE 1")
     assert "(amplitude of the force on the point)" in block(sheet_text, "SWEEP")
+
+
+def test_of_a_range_of_very_many_modes_the_lowest_are_planned():
+    result = run(REED, "--below", "500 kHz", "--theory", "euler")
+    (more,) = re.findall(r"the range has at least ([0-9]+) modes more; planned are the 60 lowest",
+                         result.stderr)  # fmt: skip
+    # Of a cantilever f_n is as (n - 1/2)^2 (textbook), beside f_1 as 3.516 / pi^2.
+    due = math.sqrt(500e3 / 26.034 * 3.516 / math.pi**2) + 0.5
+    assert 60 + int(more) == math.floor(due)
+    assert "MODE 60," in result.stdout
+    assert "MODE 61," not in result.stdout

@@ -204,6 +204,10 @@ MISTAKES = {
         text("frequency_hz,amplitude", HZ, 0 * HZ),
         "1:14: every amplitude is zero; check which column is meant",
     ),
+    "no reading": (
+        text("frequency_hz,amplitude", HZ, SIZE).replace("0.071247", "1e308", 1),
+        "2:14: amplitude 1e+308 is no reading; correct it, or empty the cell",
+    ),
     "one frequency": (
         text("frequency_hz,amplitude", 0 * HZ + 5.0, SIZE),
         "fewer than 16 different frequencies; is it a sweep?",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.measured_list import Measured
@@ -39,22 +39,44 @@ def check(
 
     Raises PredictionError where the specimen cannot be predicted.
     """
-    highest = max(line.frequency_hz for line in measured)
-
-    def named(largest_scale: float) -> Identification:
-        below = {"below_hz": highest * largest_scale, "beyond": BEYOND}
-        asked = below if count is None else {"count": count}
-        modes = find_modes(specimen, theory=theory, families=families, **asked)
-        return _named(measured, modes, tolerance, largest_scale)
-
-    outcome = named(LARGEST_SCALE)
+    within = partial(
+        named,
+        specimen,
+        measured,
+        tolerance=tolerance,
+        theory=theory,
+        count=count,
+        families=families,
+    )
+    outcome = within(LARGEST_SCALE)
     counted = sum(bool(line.counts) for line in measured)
     if counted >= 3 and _left_over(outcome) > len(measured) / 2:
-        wide = named(WIDE_SCALE)
+        wide = within(WIDE_SCALE)
         if _left_over(wide) < len(measured) / 2:
             outcome = wide
     assert outcome.modes is not None
     return replace(outcome, unseen=unseen(outcome.modes, outcome, rig=rig))
+
+
+def named(
+    specimen: Specimen,
+    measured: Sequence[Measured],
+    largest_scale: float,
+    *,
+    tolerance: float,
+    theory: str | None,
+    count: int | None,
+    families: Sequence[str] | None,
+) -> Identification:
+    """The lines with the common factor within one range, and nothing said of what was not seen.
+
+    largest_scale: how far the factor may lie from 1; the rest as for `check`.
+    """
+    highest = max(line.frequency_hz for line in measured)
+    below = {"below_hz": highest * largest_scale, "beyond": BEYOND}
+    asked = below if count is None else {"count": count}
+    modes = find_modes(specimen, theory=theory, families=families, **asked)
+    return _named(measured, modes, tolerance, largest_scale)
 
 
 def _left_over(outcome: Identification) -> int:

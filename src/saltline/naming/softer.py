@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from saltline.modes import Modes, PredictionError
-from saltline.naming.check import check
-from saltline.naming.identify import Identification, Match
+from saltline.naming.check import named
+from saltline.naming.identify import LARGEST_SCALE, Identification, Match
 from saltline.quantities_of import with_values
 from saltline.section import section_properties
 from saltline.specimen import BeamGeometry, Specimen
@@ -83,6 +83,8 @@ def soft_clamp(outcome: Identification, *, tolerance: float = 0.03) -> SoftClamp
 
     try:
         best = max(RATIOS, key=scored)
+        if scored(best)[0] <= before:
+            return None
         for factors in (FINER, FINEST):
             best = max(best, *(factor * best for factor in factors), key=scored)
     except PredictionError:  # so soft a clamp lets a compressed beam buckle
@@ -103,11 +105,13 @@ def _with_clamp(
     stiffness: end -> N m/rad.
     """
     changed = {f"boundary.{end}.rotation": value for end, value in stiffness.items()}
-    return check(
+    return named(
         with_values(modes.specimen, changed),
         [match.measured for match in outcome.matches],
+        LARGEST_SCALE,
         tolerance=tolerance,
         theory=modes.theory,
+        count=None,
         families=tuple(dict.fromkeys(mode.family for mode in modes.modes)),
     )
 

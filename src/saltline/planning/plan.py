@@ -22,6 +22,9 @@ from saltline.planning.rig import Rig
 from saltline.planning.search import Sweep, first_level, held, sweep
 from saltline.specimen import Drive, Specimen
 
+MOST_IN_RANGE = 60
+"""So many modes of a range are planned, the lowest: a sheet of more is none to work from."""
+
 HEAVIEST = 0.2
 """The largest damping ratio of a plan: what it says of sweeps holds for light damping, and with
 more there is no peak to be seen."""
@@ -55,6 +58,7 @@ class Plan:
     balance:    None without a rig.
     zones:      from where to where which of the exciter's limits is the nearest, all that moves as
                 if rigid; () where its base is not driven.
+    left_out:   how many modes of the range are not planned, at least, since it has so many.
     """
 
     specimen: Specimen
@@ -70,6 +74,7 @@ class Plan:
     placing: Placing | None
     balance: Balance | None
     zones: tuple[Zone, ...]
+    left_out: int
 
 
 def plan(
@@ -98,7 +103,8 @@ def plan(
     """
     tested = loaded(specimen, rig, Asked(count, below_hz, theory, families))
     every = tested.modes
-    found = _inside(every, above_hz, below_hz)
+    inside = _inside(every, above_hz, below_hz)
+    found = inside if below_hz is None else replace(inside, modes=inside.modes[:MOST_IN_RANGE])
     damping = _damping(specimen, damping_ratio)
     known = driven(found, damping_ratio=damping.ratio) if rig and found.modes else None
     bench = Bench(tested, found, damping, rig, known, level)
@@ -119,6 +125,7 @@ def plan(
         if rig is None or known is None
         else balance(known, rig, bands=[planned.band for planned in modes]),
         zones=_zones(bench),
+        left_out=len(inside.modes) - len(found.modes),
     )
 
 

@@ -64,6 +64,11 @@ def _remarks(plan: Plan) -> list[str]:
         )
     elif plan.rig.strobe is None:
         remarks.append("the rig file names no strobe, so no flash rates are given")
+    if plan.left_out:
+        remarks.append(
+            f"the range has at least {plan.left_out} modes more; planned are the "
+            f"{len(plan.modes)} lowest, so plan the rest with --above"
+        )
     ratio = plan.damping.ratio
     if ratio > HEAVY:
         remarks.append(

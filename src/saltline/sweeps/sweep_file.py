@@ -23,6 +23,9 @@ FEWEST_HELD = 3
 UNEVEN = 0.01
 """Times may differ from even ones by this part of their step."""
 
+LARGEST = 1e30
+"""No reading is larger, in whatever unit."""
+
 SHIFTED = 0.3
 """Times that lie off an even course by less than this part of a step are but rounded."""
 
@@ -48,10 +51,24 @@ def read_recording(
             f"the recording has {found.values[0].size} readings; at least {FEWEST_READINGS} are "
             "needed, and five or more within each resonance's half-power band",
         )
+    _refuse_what_is_no_reading(found, log)
     remarks = _gap_remarks(found)
     if "frequency_hz" not in values:
         return _from_time(found, values, remarks, log)
     return _from_frequency(found, values, remarks, log)
+
+
+def _refuse_what_is_no_reading(found: Columns, log: Log) -> None:
+    """Complain of numbers that no instrument has written; raises InputError."""
+    for heading, column in zip(found.headings, found.values, strict=True):
+        away = np.abs(column) > LARGEST
+        if np.any(away):
+            row = int(np.argmax(away))
+            log.add(
+                Place(found.line(row), heading.place.column),
+                f"{heading.role} {column[row]:g} is no reading; correct it, or empty the cell",
+            )
+    log.raise_if_any()
 
 
 def _gap_remarks(found: Columns) -> tuple[str, ...]:

@@ -1,0 +1,90 @@
+"""The most that a mode can lie from a coarser calculation is no less than it does lie from it."""
+
+import numpy as np
+import pytest
+
+from saltline.beam import beam_problems
+from saltline.files.specimen_file import read_specimen
+from saltline.modes import SETTLED, find_modes
+from saltline.problem import attach, solve
+from saltline.settling import largest_changes
+
+TEXT = """
+kind: beam
+material: brass
+geometry: {{length: 200 mm, section: {{shape: rectangle, width: 20 mm, thickness: {thick}}}}}
+boundary: {{start: {start}, end: {end}}}
+{more}
+"""
+MASS = "attached: [{mass: 9 g, at: 70 mm, rotary_inertia: 20 g mm2}, {mass: 2 g, at: 200 mm}]"
+SUPPORT = "supports: [{at: 90 mm, deflection: rigid}]"
+SPRING = "{deflection: 2e5 N/m, rotation: 40 N m/rad}"
+
+ROUNDING = 1e-9
+
+
+def beam(start: str, end: str, more: str = "", thick: str = "1.5 mm"):
+    return read_specimen(TEXT.format(start=start, end=end, more=more, thick=thick))
+
+
+def problems(specimen, family, theory, count):
+    """The same problem at two degrees, made for few modes so that higher ones are coarse."""
+    return [
+        beam_problems(
+            specimen, count=count, theory=theory, families=[family], refinement=refinement
+        )[0]
+        for refinement in (0, 1)
+    ]
+
+
+@pytest.mark.parametrize("theory", ["timoshenko", "euler"])
+@pytest.mark.parametrize("family", ["flatwise", "torsion", "axial"])
+@pytest.mark.parametrize(
+    ("start", "end", "more", "thick"),
+    [
+        ("clamped", "free", "", "1.5 mm"),
+        ("clamped", "free", "", "18 mm"),
+        ("free", "free", "", "1.5 mm"),
+        ("clamped", "pinned", MASS, "1.5 mm"),
+        ("clamped", "clamped", SUPPORT, "4 mm"),
+        (SPRING, "free", MASS, "1.5 mm"),
+    ],
+)
+def test_no_mode_lies_farther_from_the_coarser_one(start, end, more, thick, family, theory):
+    coarse, fine = problems(beam(start, end, more, thick), family, theory, 2)
+    count = 14
+    found = solve(fine, count)
+    before = solve(coarse, count).omega2
+    bound = largest_changes(fine, found.q, found.omega2, found.rigid)
+    assert bound is not None
+    due = 1.0 - np.sqrt(found.omega2 / before)
+    assert np.all(bound >= due - ROUNDING)
+    assert due.max() > 1e-7 > SETTLED / 1e3, "otherwise this tests nothing but rounding"
+    assert np.all(bound[:4] < SETTLED), "the modes that the basis is made for have settled"
+
+
+def test_the_lower_functions_are_those_of_the_degree_before():
+    coarse, fine = problems(beam("clamped", "pinned", MASS), "flatwise", "timoshenko", 5)
+    lower = fine.lower()
+    assert lower.size == coarse.K.shape[0] < fine.K.shape[0]
+    for whole, part in zip(attach(fine), attach(coarse), strict=True):
+        assert whole[np.ix_(lower, lower)] == pytest.approx(part, rel=1e-12, abs=1e-12 * part.max())
+
+
+def test_what_a_pin_leaves_of_the_motions_without_strain_is_not_told():
+    """One of two is left, and which is not known here: then both degrees are solved."""
+    specimen = beam("pinned", "free")
+    fine = problems(specimen, "flatwise", "timoshenko", 5)[1]
+    found = solve(fine, 5)
+    assert found.rigid == 1
+    assert largest_changes(fine, found.q, found.omega2, found.rigid) is None
+    assert not find_modes(specimen).unsettled
+
+
+def test_a_mode_that_has_not_settled_is_seen():
+    """Far more modes than the basis is made for."""
+    fine = problems(beam("clamped", "free"), "flatwise", "timoshenko", 1)[1]
+    found = solve(fine, 16)
+    bound = largest_changes(fine, found.q, found.omega2, found.rigid)
+    assert bound is not None
+    assert bound.max() > SETTLED
