@@ -105,6 +105,8 @@ def command(
     Quantities that the list cannot tell apart are refused with the reason and with what would
     separate them; thickness and modulus, for one, have the same effect on bending.
 
+    The exit status is 1 where the fit does not explain the list.
+
     Several lists, or a folder of them, are fitted one by one. SPECIMEN alone may be a folder of
     pairs, NAME.yaml with NAME.measured.csv or NAME.measured.yaml. "{name}" in the name of a file
     to be written is then each list's, of a pair each specimen's.
@@ -154,14 +156,20 @@ def command(
     pairs = several_pairs(specimen_path, measured_paths)
     if pairs and target is not None:
         check_apart(target, [p.measured if measured_paths else p.specimen for p in pairs])
-    status = 0
     if pairs:
-        status = show_pairs(pairs, fit_to, form)
+        status = show_pairs(pairs, fit_to, form, judge=_status_of)
     else:
-        show(fit_to(specimen_path, measured_paths[0]), form)
+        result = fit_to(specimen_path, measured_paths[0])
+        show(result, form)
+        status = _status_of(result)
     for path in written:
         click.echo(f"wrote {path}", err=True)
     sys.exit(status)
+
+
+def _status_of(result: Result) -> int:
+    """What the command leaves with."""
+    return 0 if result.data["explains_list"] else 1
 
 
 def _chosen(

@@ -27,6 +27,9 @@ from saltline.specimen import Specimen
 from saltline.spread import moved
 from saltline.words import quoted
 
+MOST_X = 600.0
+"""The exponential of more is no number."""
+
 
 @dataclass(frozen=True, slots=True)
 class Adjustable:
@@ -64,7 +67,9 @@ class Adjustable:
 
     def value(self, x: float) -> float:
         """SI value at x."""
-        return self.start + self.scale * x if self.scale else self.start * math.exp(x)
+        if self.scale:
+            return self.start + self.scale * x
+        return self.start * math.exp(x) if x < MOST_X else math.inf
 
     def x(self, value: float) -> float:
         """The inverse of `value`."""

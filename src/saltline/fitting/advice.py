@@ -36,6 +36,12 @@ def refusal(
     modes: the matched ones at x; J, sigma: slopes and relative uncertainties of the data.
     """
     members = [chosen[j] for j in direction.members]
+    idle = _idle(direction, members)
+    if idle:
+        return (
+            f"{idle} hardly acts on the lines of this list, which a hold as good as rigid, or as "
+            "good as none, would explain as well; leave it out of what is fitted"
+        )
     names = together([item.path for item in members])
     text = f"{names} cannot be told apart by this list"
     if J.shape[0] < J.shape[1]:
@@ -44,6 +50,19 @@ def refusal(
     ways = _ways(modes, chosen, x, direction, J=J, sigma=sigma)
     text += f"What would separate them: {listed(ways)}; or fit fewer of them"
     return text
+
+
+IDLE = 100.0
+"""A quantity whose power in a product is so many times smaller than the largest is idle."""
+
+
+def _idle(direction: Direction, members: Sequence[Adjustable]) -> str:
+    """The vague one among the members that does next to nothing beside the others; "" if none."""
+    sizes = [abs(power) for power in direction.powers]
+    for item, size in zip(members, sizes, strict=False):
+        if item.is_vague and size * IDLE < max(sizes):
+            return item.path
+    return ""
 
 
 def determined(direction: Direction, chosen: Sequence[Adjustable]) -> str:

@@ -35,6 +35,10 @@ MOST_TURNS = 20
 CLOSE = 0.003
 """The uncertainties have settled when their factor changes by less than this, relative."""
 
+OPEN = 3.4
+"""A quantity whose standard uncertainty in x is more than this, a factor of 30, is open: where its
+bound explains the lines as well, it is taken to be there."""
+
 AT_BOUND = 1e-6
 """An estimate this near to its bound, in x, is at it."""
 
@@ -134,7 +138,25 @@ def estimate(task: Task, x: Values) -> Estimate:
         found = _at(task, again, sigma, rest)
         if not moves:
             break
-    return found
+    return _closed(task, found, rest)
+
+
+def _closed(task: Task, found: Estimate, rest: _Rest) -> Estimate:
+    """The estimate with what is open at the bound that explains the lines as well."""
+
+    def squares(x: Values) -> float:
+        pull = x**2 * information_of(task.priors)
+        return float(np.sum(((task.log_f - task.model(x)) / found.sigma) ** 2) + pull.sum())
+
+    x, most = found.x.copy(), squares(found.x) + 1.0
+    for j in np.flatnonzero(np.diag(found.covariance) > OPEN**2):
+        for bound in (task.high[j] - AT_BOUND, task.low[j] + AT_BOUND):
+            there = x.copy()
+            there[j] = bound
+            if math.isfinite(bound) and squares(there) <= most:
+                x = there
+                break
+    return found if np.array_equal(x, found.x) else _at(task, x, found.sigma, rest)
 
 
 @dataclass(frozen=True, slots=True)

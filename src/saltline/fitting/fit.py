@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -97,6 +97,8 @@ class Fit:
     directions:  what the lines alone could not tell apart and the priors did.
     mass_residual: weighed over predicted mass, less 1; NaN where it was not weighed.
     settled:     whether matching and fitting came to rest.
+    contradicted: path of a parameter whose tolerance in the file was left out, for the list
+                 contradicts it -> how many tolerances (95 %) it lies off.
     """
 
     specimen: Specimen
@@ -110,6 +112,7 @@ class Fit:
     standards: tuple[StandardModulus, ...]
     mass_residual: float
     settled: bool
+    contradicted: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def fitted(self) -> Specimen:
@@ -163,8 +166,49 @@ def new_text(found: Fit) -> str:
     return rewritten(found.specimen, texts)
 
 
+CONTRADICTED = 3.0
+"""A prior is contradicted where lines and prior lie so many standard uncertainties apart."""
+
+
 def _result(request: Request) -> Fit:
     rest = best_rest(request)
+    wrong = _contradicted(request, rest)
+    if not wrong:
+        return _made(request, rest)
+    chosen = [replace(item, prior=0.0) if item.path in wrong else item for item in request.chosen]
+    alone = replace(request, chosen=chosen)
+    try:
+        made = _made(alone, best_rest(alone))
+    except FitError:  # without the tolerances the list does not tell them apart
+        return _made(request, rest)
+    known = {parameter.path: parameter for parameter in made.parameters}
+    off = {
+        item.path: abs(item.x(known[item.path].value)) / (2.0 * item.prior)
+        for item in request.chosen
+        if item.path in wrong
+    }
+    return replace(made, contradicted=off)
+
+
+def _contradicted(request: Request, rest: Rest) -> set[str]:
+    """The parameters whose priors the lines contradict.
+
+    With the prior's share s of what is known of x, the lines alone say x/(1 - s), to a variance of
+    u^2 s/(1 - s), u being the prior's; so the two lie x / (u sqrt(1 - s)) standard uncertainties
+    apart (normal theory).
+    """
+    found = rest.found
+    return {
+        item.path
+        for j, item in enumerate(request.chosen)
+        if item.prior > 0.0
+        and found.at_bound[j] == 0
+        and abs(float(found.x[j]))
+        > CONTRADICTED * item.prior * math.sqrt(max(1.0 - float(found.prior_share[j]), 1e-9))
+    }
+
+
+def _made(request: Request, rest: Rest) -> Fit:
     found, chosen = rest.found, request.chosen
     modes, lines = rest.followed.at(found.x), _fitted_lines(rest)
     held, total = _with_held(modes, chosen, found)

@@ -70,10 +70,11 @@ def left_pattern(lines: Sequence[tuple[Mode, float, float]]) -> tuple[Pattern, N
 # -- in words -------------------------------------------------------------------------------------
 
 
-def in_words(pattern: Pattern, named: Named, modes: Modes) -> str:
+def in_words(pattern: Pattern, named: Named, modes: Modes, fitted: Sequence[str] = ()) -> str:
     """A pattern and what is said to make it.
 
-    modes: of the specimen, with the theory by which they were found.
+    modes:  of the specimen, with the theory by which they were found.
+    fitted: paths of the quantities that have been fitted already.
     """
     if pattern.kind == "mass":
         return _mass_words(pattern)
@@ -95,13 +96,15 @@ def in_words(pattern: Pattern, named: Named, modes: Modes) -> str:
         rest = f" (a hint only, from {named.r.size} lines)"
     return (
         f"the {end} modes {what} most: {far} lies {percent} {side} where {near} puts it{rest}; "
-        f"{_cause(pattern, named, modes)}"
+        f"{_cause(pattern, named, modes, fitted)}"
     )
 
 
-def _cause(pattern: Pattern, named: Named, modes: Modes) -> str:
+def _cause(pattern: Pattern, named: Named, modes: Modes, fitted: Sequence[str]) -> str:
     """What makes a trend, by the modes that it moves most and by its sign."""
     falls = pattern.effect < 0.0
+    if pattern.kind in ("low", "first") and any(path.endswith(".rotation") for path in fitted):
+        return _BESIDE_THE_CLAMP
     return {
         ("low", True): lambda: _low_short(modes.specimen),
         ("low", False): lambda: _LOW_HIGH,
@@ -133,8 +136,8 @@ def _local_mass(mode: Mode) -> str:
         places = ", ".join(f"{1000.0 * x:.0f}" for x in pattern.antinodes)
         where = f" (at {places} mm)"
     return (
-        f"a sensor, a cable or another small mass where this mode moves most{where} does that, or "
-        "the line is another mode"
+        f"a sensor, a cable or another small mass near a place where this mode moves most{where} "
+        "does that, if the others move less there; or the line is another mode"
     )
 
 
@@ -147,6 +150,10 @@ def _low_short(specimen: Specimen) -> str:
     return "a mass at an end, or a section that is not even, does that"
 
 
+_BESIDE_THE_CLAMP = (
+    "the modulus, or a size, is off besides the clamp, so fit that too; or there is a mass at a "
+    "free end, or tension"
+)
 _ONE_HIGH = "something stiffens it where it bends most, or the line is another mode"
 _COMPRESSED = "compression along the beam does that"
 _LOW_HIGH = "tension, or hangers and supports that are stiffer than described, do that"

@@ -8,7 +8,7 @@ from saltline.arrays import Values
 from saltline.files.rewrite import exact_text, quantity_text
 from saltline.fitting.fit import Fit, FittedLine, Parameter
 from saltline.quantity import KINDS
-from saltline.show.fitted_words import BOUNDS, remarks, sentences
+from saltline.show.fitted_words import BOUNDS, explains, remarks, sentences
 from saltline.show.table import Column, Result, Table, fixed, significant, without
 
 WIDE = 0.5
@@ -55,6 +55,8 @@ def _more_data(found: Fit) -> dict[str, Any]:
         },
         "held": {path: _in_si(found, effect) for path, effect in found.held.items()},
         "mass_residual_percent": 100.0 * found.mass_residual,
+        "contradicted": dict(found.contradicted),
+        "explains_list": explains(found),
         "hardly_separable": [
             {
                 "parameters": [found.parameters[j].path for j in direction.members],

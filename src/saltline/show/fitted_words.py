@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-import statistics
 from collections.abc import Sequence
 
 from saltline.fitting.advice import determined
 from saltline.fitting.fit import Fit, FittedLine, Parameter
+from saltline.fitting.fittable import limits
 from saltline.naming.misfit import in_words, left_pattern
-from saltline.naming.residuals import FEWEST, LEAST
 from saltline.show.table import significant
 
 STRONG = 0.9
@@ -42,6 +41,11 @@ def sentences(found: Fit) -> tuple[str, ...]:
     )
 
 
+def explains(found: Fit) -> bool:
+    """Whether the fit explains the list: it is not in doubt, and leaves no pattern."""
+    return not _doubt_words(found) and not _trend_words(found)
+
+
 def _doubt_words(found: Fit) -> list[str]:
     """That the list itself is in doubt, first of all, where `check` would say so."""
     out = [line for line in found.lines if not line.is_used]
@@ -69,9 +73,11 @@ def _trend_words(found: Fit) -> list[str]:
     left = left_pattern(lines)
     if left is None:
         return []
+    fitted = [parameter.path for parameter in found.parameters]
     return [
-        f"the fit does not explain the list: {in_words(*left, found.modes)}. What is fitted, and "
-        "its ±, are not to be trusted until that is described in the file, or fitted too"
+        f"the fit does not explain the list: {in_words(*left, found.modes, fitted)}. What is "
+        "fitted, and its ±, are not to be trusted until that is described in the file, or is "
+        "fitted too"
     ]
 
 
@@ -136,31 +142,10 @@ def _prior_words(found: Fit) -> list[str]:
     ]
     if not parts:
         return []
-    off = _still_off(found)
-    if off == 0.0:
-        cure = "--no-priors leaves it out"
-    else:
-        cure = (
-            f"it holds the fit back, for the rows still lie {100.0 * abs(off):.1f} % "
-            f"{'below' if off < 0.0 else 'above'} on average; --no-priors shows where the list "
-            "alone puts it"
-        )
     return [
-        f"the tolerance that the file had says part of what is known of {', '.join(parts)}; {cure}"
+        f"the tolerance that the file had says part of what is known of {', '.join(parts)}; "
+        "--no-priors leaves it out"
     ]
-
-
-def _still_off(found: Fit) -> float:
-    """How far all rows lie to one side of the fit, on average, relative; 0 where chance may do it.
-
-    A scatter about the fit would put the mean within twice its standard error of nothing.
-    """
-    r = [line.residual for line in found.lines if line.is_used]
-    if len(r) < FEWEST or not (max(r) < 0.0 or min(r) > 0.0):
-        return 0.0
-    mean = statistics.fmean(r)
-    error = statistics.stdev(r) / math.sqrt(len(r))
-    return mean if abs(mean) > max(2.0 * error, LEAST) else 0.0
 
 
 def _undecided_words(found: Fit) -> list[str]:
@@ -194,9 +179,15 @@ def _left_out_words(lines: Sequence[FittedLine]) -> list[str]:
 def remarks(found: Fit) -> tuple[str, ...]:
     said = [
         f"{parameter.path} stopped at its {BOUNDS[parameter.at_bound]} bound, so nothing is "
-        f"known of its uncertainty{_bound_hint(parameter)}"
+        f"known of its uncertainty{_bound_hint(found, parameter)}"
         for parameter in found.parameters
         if parameter.at_bound
+    ]
+    said += [
+        f"{path} lies {times:.1f} times its tolerance from the file's value: the list contradicts "
+        "the file, whose tolerance was therefore left out, as --no-priors does; look at the "
+        "material, the sizes and the clamp"
+        for path, times in found.contradicted.items()
     ]
     said += [
         f"{parameter.path} lies {_beyond_prior(parameter):.1f} times its tolerance from the file's "
@@ -214,8 +205,8 @@ def remarks(found: Fit) -> tuple[str, ...]:
         if line.is_unusual:
             said.append(
                 f"row {number} ({line.match.measured.frequency_hz:.7g} Hz) lies "
-                f"{100.0 * line.residual:+.2f} % from the fitted specimen, more than the other "
-                "lines let expect; look at it again"
+                f"{100.0 * line.residual:+.2f} % from the fitted specimen, more than "
+                f"{_expected(found)}; look at it again"
             )
     if math.isfinite(found.mass_residual):
         said.append(
@@ -231,14 +222,26 @@ def remarks(found: Fit) -> tuple[str, ...]:
     return tuple(said)
 
 
+def _expected(found: Fit) -> str:
+    """By what a line is called unusual."""
+    if sum(line.is_used for line in found.lines) > 1:
+        return "the other lines let expect"
+    return "the tolerances in the file let expect"
+
+
 def _beyond_prior(parameter: Parameter) -> float:
     """How far the fitted value lies from the file's, in tolerances (95 %); 0 without one."""
     item = parameter.adjustable
     return abs(item.x(parameter.value)) / (2.0 * item.prior) if item.prior > 0.0 else 0.0
 
 
-def _bound_hint(parameter: Parameter) -> str:
-    """What a stiffness at its bound says."""
+def _bound_hint(found: Fit, parameter: Parameter) -> str:
+    """What a stiffness at its bound says, unless the user has set that bound."""
+    item = parameter.adjustable
+    physical = limits(found.specimen, item.path, item.quantity)
+    if (item.low, item.high)[parameter.at_bound > 0] != physical[parameter.at_bound > 0]:
+        side = "more" if parameter.at_bound > 0 else "less"
+        return f"; the list asks for {side} than --bound allows, so widen that"
     if parameter.path.endswith((".deflection", ".rotation")):
         word = "rigid" if parameter.at_bound > 0 else "free"
         return f"; the list is explained best by a hold that cannot be told from {word}"
