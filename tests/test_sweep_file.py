@@ -208,6 +208,11 @@ MISTAKES = {
         text("frequency_hz,amplitude", HZ, SIZE).replace("0.071247", "1e308", 1),
         "2:14: amplitude 1e+308 is no reading; correct it, or empty the cell",
     ),
+    "exchanged columns": (
+        text("amplitude,frequency_hz", HZ, SIZE + 0.1 * np.sin(HZ)),
+        "1:11: the columns frequency_hz and amplitude look exchanged: the amplitudes run on from "
+        "one end to the other, and the frequencies go up and down; exchange the two headings",
+    ),
     "one frequency": (
         text("frequency_hz,amplitude", 0 * HZ + 5.0, SIZE),
         "fewer than 16 different frequencies; is it a sweep?",

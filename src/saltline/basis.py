@@ -23,6 +23,13 @@ from saltline.eigen import largest_modes
 # -- single functions, as Legendre series ---------------------------------------------------------
 
 
+def orthonormal_legendre(n: int) -> Values:
+    """The Legendre polynomial of degree n whose square has the integral 1."""
+    series = np.zeros(n + 1)
+    series[n] = np.sqrt(n + 0.5)
+    return series
+
+
 def integrated_legendre(k: int) -> Values:
     """The k-th C0 bubble, k >= 2: its derivative is the orthonormal Legendre polynomial k - 1."""
     series = np.zeros(k + 1)
@@ -228,7 +235,7 @@ def _bending_and_shear_functions(degree: int) -> Functions:
     bubbles = [integrated_legendre(k) for k in range(2, degree + 1)]
     w = [legendre.legint(constant_psi + np.array([1.0, 0.0, 0.0]), lbnd=-1), *bubbles]
     psi = [constant_psi, *(np.zeros(1) for _ in bubbles)]
-    gamma = [np.ones(1), *(legendre.legder(row) for row in bubbles)]
+    gamma = [np.ones(1), *(orthonormal_legendre(k - 1) for k in range(2, degree + 1))]
     none = np.zeros((len(bending["w"][1]), degree + 1))
     first = np.arange(len(w)) == 0
     return {

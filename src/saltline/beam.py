@@ -31,10 +31,14 @@ from saltline.integrals import uniform_gram
 from saltline.motions import MOTIONS, BeamError, Constants, Motion, Term
 from saltline.problem import Problem
 from saltline.section import section_properties, tapered_properties
+from saltline.settling import lower_functions
 from saltline.specimen import BeamGeometry, Specimen
 
 TAPER_POINTS = 6
 """Extra Gauss points on tapered elements: exact for weights up to degree 13 in x."""
+
+RISE = 6
+"""By so much each refinement raises the degree of every element."""
 
 _MIDDLE = np.array(0.5)
 
@@ -143,6 +147,7 @@ def _discretised(
         shape_of=lambda q: BeamShape(family, line, q, motion.shape_field, held),
         rebuild=lambda changed: _discretised(changed, motion, family, highest, degrees, pieces),
         quotients=None if is_tapered else partial(quotients, specimen, motion, line, pieces),
+        lower=partial(lower_functions, line, RISE),
     )
 
 
@@ -175,7 +180,7 @@ def _degrees(
     omega = ((count + 2) * math.pi / phase.sum()) ** motion.order
     half_phases = phase * omega ** (1.0 / motion.order) / 2.0
     degrees = [
-        8 + 6 * refinement + math.ceil(half + 3.0 * half ** (1.0 / 3.0)) for half in half_phases
+        8 + RISE * refinement + math.ceil(half + 3.0 * half ** (1.0 / 3.0)) for half in half_phases
     ]
     return omega**2, degrees
 
@@ -251,12 +256,11 @@ def critical_frequency(specimen: Specimen, family: str) -> float:
     assert isinstance(geometry, BeamGeometry)
     lowest = math.inf
     for segment in geometry.segments:
-        s = tapered_properties(
-            segment.section_start,
-            segment.section_end,
-            material.poisson_ratio.value,
-            np.array([0.0, 0.5, 1.0]),
-        )
+        nu = material.poisson_ratio.value
+        s = section_properties(segment.section_start, nu)
+        if segment.is_tapered:
+            along = np.array([0.0, 0.5, 1.0])
+            s = tapered_properties(segment.section_start, segment.section_end, nu, along)
         ratio = getattr(s, shear_coefficient) * s.A / getattr(s, second_moment)
         lowest = min(lowest, float(np.min(ratio)))
     return math.sqrt(material.G / material.density.value * lowest) / (2.0 * math.pi)

@@ -108,4 +108,4 @@ def count_unheld(standing: Sequence[Values], rigid_motions: Values) -> int:
     if readings.size == 0:
         return motions
     readings = readings / np.linalg.norm(readings, axis=1, keepdims=True)
-    return motions - int(np.linalg.matrix_rank(readings, tol=1e-9))
+    return motions - int(np.sum(np.linalg.svd(readings, compute_uv=False) > 1e-9))

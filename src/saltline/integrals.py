@@ -7,7 +7,7 @@ from functools import cache, lru_cache
 
 import numpy as np
 
-from saltline.arrays import Values
+from saltline.arrays import Indices, Values
 from saltline.basis import Element, Functions, Line
 
 Integral = tuple[tuple[str, int], tuple[str, int], Sequence[float]]
@@ -37,6 +37,11 @@ KEPT_SIZE = 160
 """The integrals of an element of more functions than this are not kept: they take megabytes."""
 
 
+EXPONENTS = np.arange(-5, 4)
+"""Powers of an element's half-length that occur in integrals of two functions, up to their second
+derivatives."""
+
+
 def uniform_energies(
     line: Line, integral: tuple[tuple[str, int], tuple[str, int]], Q: Values, halves: Values
 ) -> Values:
@@ -44,16 +49,50 @@ def uniform_energies(
 
     halves: half the length of each element, which may be others than those of the line.
     """
+    by_power = energies_by_power(line, integral, Q)
+    return np.asarray(np.einsum("ep,epk->ek", halves[:, None] ** EXPONENTS, by_power))
+
+
+def energies_by_power(
+    line: Line, integral: tuple[tuple[str, int], tuple[str, int]], Q: Values
+) -> Values:
+    """What goes with each power of an element's half-length in the integral, weight 1.
+
+    Q: columns of coefficients, shape (size, k). Returns shape (elements, len(EXPONENTS), k): summed
+    with the powers they are the integral on each element, for any lengths.
+    """
     left, right = integral
-    found = np.zeros((len(halves), Q.shape[1]))
-    for number, (element, h) in enumerate(zip(line.elements, halves, strict=True)):
+    found = np.zeros((len(line.elements), EXPONENTS.size, Q.shape[1]))
+    for number, element in enumerate(line.elements):
         assert element.make is not None
-        known, left_powers, right_powers = _reference(*element.make, left, right)
         q = Q[element.dofs]
-        a, b = q * (h**left_powers)[:, None], q * (h**right_powers)[:, None]
-        scale = h ** (1 - left[1] - right[1])
-        found[number] = scale * np.einsum("ik,ik->k", a, known @ b)
+        for place, rows, columns, known in _blocks(*element.make, left, right):
+            found[number, place] += np.einsum("ik,ik->k", q[rows], known @ q[columns])
     return found
+
+
+@cache
+def _blocks(
+    functions: Callable[[int], Functions],
+    degree: int,
+    left: tuple[str, int],
+    right: tuple[str, int],
+) -> list[tuple[int, Indices, Indices, Values]]:
+    """The reference integrals in blocks of one power of the half-length.
+
+    Each has the place of its power in EXPONENTS, its rows and columns, and the integrals.
+    """
+    known, left_powers, right_powers = _reference(functions, degree, left, right)
+    blocks = []
+    for a in sorted(set(left_powers.tolist())):
+        for b in sorted(set(right_powers.tolist())):
+            rows, columns = np.flatnonzero(left_powers == a), np.flatnonzero(right_powers == b)
+            place = int(a + b) + 1 - left[1] - right[1] - int(EXPONENTS[0])
+            assert 0 <= place < EXPONENTS.size
+            block = np.ascontiguousarray(known[np.ix_(rows, columns)])
+            if np.any(block):
+                blocks.append((place, rows, columns, block))
+    return blocks
 
 
 @lru_cache(maxsize=64)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.modes import Mode, Modes
+from saltline.modes import Mode, Modes, by_problem
 from saltline.problem import Problem, attach
 from saltline.quantities_of import quantities, with_values
 from saltline.specimen import Specimen
@@ -77,7 +77,7 @@ Followed = Sequence[tuple[Callable[[Specimen], Values], list[int]]]
 
 def _followed(modes: Modes) -> Followed:
     found = []
-    for problem, members in _by_problem(modes.modes):
+    for problem, members in by_problem(modes.modes):
         Q = np.column_stack([np.asarray(modes.modes[i].q) for i in members])
         found.append((_quotients_in(problem, Q), members))
     return found
@@ -124,15 +124,6 @@ def _far_ends(path: str) -> int | None:
         path.startswith("geometry.segments.") and path.endswith(".length")
     )
     return 0 if is_length else None
-
-
-def _by_problem(modes: Sequence[Mode]) -> list[tuple[Problem, list[int]]]:
-    """The distinct problems, each with the places of its modes in the list."""
-    groups: dict[int, tuple[Problem, list[int]]] = {}
-    for place, mode in enumerate(modes):
-        assert mode.problem is not None
-        groups.setdefault(id(mode.problem), (mode.problem, []))[1].append(place)
-    return list(groups.values())
 
 
 def _quotients_in(problem: Problem, Q: Values) -> Callable[[Specimen], Values]:

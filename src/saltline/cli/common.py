@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import os
 import sys
-import tempfile
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -324,6 +323,8 @@ def _write(files: Sequence[tuple[Path, bytes]], *, force: bool) -> None:
 
 def _staged(path: Path, content: bytes) -> str:
     """The name of a new file beside `path` with this content, and the rights that it will have."""
+    import tempfile  # which loads a dozen modules that a command without a file need not wait for
+
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
     try:
         with os.fdopen(handle, "wb") as file:

@@ -69,8 +69,6 @@ def show_each(
     noted: kind of specimen -> remarks that go with it, made here.
     Leaves with status 2 where a file was bad.
     """
-    from saltline.many.gathered import SPECIMEN_ENDINGS, gathered
-
     if not is_several(paths):
         result = work(paths[0])
         from dataclasses import replace
@@ -78,6 +76,8 @@ def show_each(
         notes = noted(str(result.data.get("kind", "")))
         show(replace(result, remarks=(*result.remarks, *notes)), form)
         return
+    from saltline.many.gathered import SPECIMEN_ENDINGS, gathered
+
     items = gathered(paths, SPECIMEN_ENDINGS)
     status, pieces = show_all(partial(attempt, work, form), items, form, jobs=jobs)
     for note in dict.fromkeys(n for piece in pieces for n in noted(piece.kind)):

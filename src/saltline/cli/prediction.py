@@ -46,7 +46,6 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
     """The result for a specimen."""
     from saltline.mixture import listed_modes
     from saltline.modes import first_frequencies
-    from saltline.show.mixing import unlisted_notes, with_pairs
     from saltline.show.predicted import predicted
     from saltline.spread import bands
 
@@ -62,7 +61,7 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
     spread = bands(modes)
     unit = unit_of_length(inch=request.inch)
     result = predicted(modes, others, spread=spread, ratios=request.ratios, unit=unit)
-    notes = (*unlisted_notes(known, modes), *_reach_notes(modes, request))
+    notes = (*_unlisted_notes(known, modes), *_reach_notes(modes, request))
     result = replace(result, remarks=(*result.remarks, *notes, *_end_note(modes, request)))
     if request.why:
         from saltline.show import beyond
@@ -70,6 +69,8 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
         result = beyond.with_table(result, "why", beyond.why_table(modes, spread))
     result = _with_other_views(result, modes, request, chosen)
     if request.form == "json" and specimen.kind == "plate":
+        from saltline.show.mixing import with_pairs
+
         result = with_pairs(result, modes)
     if request.form == "csv" and len(result.tables) > 1:
         return _noted(result, "CSV holds the first table alone; --format json has them all")
@@ -78,6 +79,15 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
 
 def _noted(result: Result, *remarks: str) -> Result:
     return replace(result, remarks=(*result.remarks, *remarks))
+
+
+def _unlisted_notes(known: Modes, listed: Modes) -> list[str]:
+    """What is said of a plate's modes whose partners are not listed."""
+    if listed.specimen.kind != "plate":
+        return []
+    from saltline.show.mixing import unlisted_notes  # a beam need not wait for it
+
+    return unlisted_notes(known, listed)
 
 
 def _end_note(modes: Modes, request: Request) -> tuple[str, ...]:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from saltline.effects import ClampStep
 from saltline.modes import Modes
 from saltline.motions import BeamError
 from saltline.nodes import BeamPattern, pattern_of
@@ -14,6 +13,9 @@ from saltline.show.table import Column, LengthUnit, Result, Table, fixed, signif
 from saltline.spread import Band
 from saltline.strip import HOLDS_TO, Reach, StripMode, reach
 from saltline.strip_form import is_rectangular, why_no_plate
+
+if TYPE_CHECKING:
+    from saltline.effects import ClampStep
 
 _HZ = significant(5)
 

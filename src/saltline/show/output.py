@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import io
-import json
 import math
 from collections.abc import Mapping
 from typing import Any
@@ -29,11 +27,15 @@ def written(result: Result, form: str) -> str:
 
 def as_json(data: Mapping[str, Any]) -> str:
     """The JSON form as text."""
+    import json  # a table need not wait for it
+
     return json.dumps(plain_data(data), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
 
 
 def as_csv(table: Table) -> str:
     """The table with a header row of keys; an empty cell where there is no value."""
+    import csv  # likewise
+
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerows(cells(table))
     return out.getvalue()

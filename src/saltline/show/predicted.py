@@ -11,9 +11,7 @@ from typing import Any
 from saltline.facts import Facts, facts
 from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.modes import Mode, Modes
-from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
-from saltline.pairs import pairs, partners
-from saltline.show.mixing import pair_notes
+from saltline.nodes import BeamPattern, Pattern, patterns_of
 from saltline.show.notes import other_families, shear_note, soft_ends_note, unit_note
 from saltline.show.table import (
     MILLIMETRES,
@@ -104,7 +102,7 @@ def predicted(
     ratios: whether the ratio of each frequency to the first is a column.
     unit:   of positions in the table.
     """
-    data = modes_data(modes, [pattern_of(mode.shape) for mode in modes.modes], spread)
+    data = modes_data(modes, patterns_of([mode.shape for mode in modes.modes]), spread)
     rows = [
         row | {"shear_percent": _difference(row.get("euler_hz"), row["frequency_hz"])}
         for row in data
@@ -183,7 +181,6 @@ def modes_data(
     modes: Modes, patterns: Sequence[Pattern], spread: Sequence[Band | None] | None = None
 ) -> list[dict[str, Any]]:
     """Each mode in the JSON form; spread: the bands, where they are known already."""
-    near = partners(modes)
     data = [
         mode_data(mode, pattern, band)
         for mode, pattern, band in zip(
@@ -192,8 +189,11 @@ def modes_data(
     ]
     for row, share in zip(data, excitation(modes) or (), strict=False):
         row["excitation"] = share
-    for row, pattern in zip(data, patterns, strict=True):
-        if isinstance(pattern, PlatePattern):
+    if modes.specimen.kind == "plate":
+        from saltline.pairs import partners  # a beam has none
+
+        near = partners(modes)
+        for row in data:
             row["partners"] = near.get(row["rank"], [])
     return data
 
@@ -231,7 +231,11 @@ def remarks_on(modes: Modes) -> tuple[str, ...]:
             f"not settled to 1e-6: mode {ranks}; a finer calculation still moves mode "
             f"{worst.rank} by {100.0 * worst.change:.1g} %"
         )
-    remarks += pair_notes(pairs(modes))
+    if modes.specimen.kind == "plate":
+        from saltline.pairs import pairs  # a beam has none
+        from saltline.show.mixing import pair_notes
+
+        remarks += pair_notes(pairs(modes))
     remarks += _thick_notes(modes)
     if modes.rigid:
         many = "s are" if modes.rigid > 1 else " is"

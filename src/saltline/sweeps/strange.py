@@ -25,6 +25,10 @@ AS_NARROW = 4
 FAMILY, AS_WIDE = 3, 0.6
 """Wider lines are hum where so many multiples of the mains frequency have one within so many Hz."""
 
+FILTER_HZ, LIKE = 8.0, 3.0
+"""A filter that follows the drive is no wider than this, and makes all lines of hum as wide, within
+this factor."""
+
 WEAKER = 0.5
 """What a harmonic of the drive excites is less than this part of what the drive itself does."""
 
@@ -131,9 +135,11 @@ def _family(lines: Sequence[Line]) -> dict[int, str]:
         for row, line in enumerate(lines):
             multiple = round(line.frequency_hz / mains)
             off = abs(line.frequency_hz - multiple * mains)
-            if 1 <= multiple <= MOST_MULTIPLE and off < max(AS_WIDE, line.bandwidth_hz / 2.0):
+            near = max(AS_WIDE, min(line.bandwidth_hz, FILTER_HZ) / 2.0)
+            if 1 <= multiple <= MOST_MULTIPLE and off < near and line.bandwidth_hz < FILTER_HZ:
                 multiples[row] = multiple
-        if len(set(multiples.values())) >= FAMILY:
+        widths = [lines[row].bandwidth_hz for row in multiples]
+        if len(set(multiples.values())) >= FAMILY and max(widths) < LIKE * min(widths):
             return {
                 row: f"near {multiple * mains:g} Hz, with others at multiples of {mains:g} Hz: hum "
                 "that the instrument's filter widens; look whether it stays when the drive is off"

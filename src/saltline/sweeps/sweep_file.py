@@ -23,6 +23,9 @@ FEWEST_HELD = 3
 UNEVEN = 0.01
 """Times may differ from even ones by this part of their step."""
 
+TURNS = 1
+"""A sweep turns once at most."""
+
 LARGEST = 1e30
 """No reading is larger, in whatever unit."""
 
@@ -85,6 +88,7 @@ def _from_frequency(
     found: Columns, values: dict[str, Values], remarks: tuple[str, ...], log: Log
 ) -> Recording:
     hz = values["frequency_hz"]
+    _refuse_exchanged(found, values, log)
     if np.any(hz < 0.0):
         row = int(np.argmax(hz < 0.0))
         raise log.fail(
@@ -116,6 +120,23 @@ def _from_frequency(
     return Recording(
         found.path, hz, response, unit, hz_per_s=rate, drive=drive, how=how, remarks=remarks
     )
+
+
+def _refuse_exchanged(found: Columns, values: dict[str, Values], log: Log) -> None:
+    """Complain where the amplitudes run on as frequencies do, and the frequencies do not."""
+    amplitude = values.get("amplitude")
+    if amplitude is None:
+        return
+    steps, rises = np.diff(values["frequency_hz"]), np.diff(amplitude)
+    runs_on = np.all(rises > 0.0) or np.all(rises < 0.0)
+    turns = np.count_nonzero(np.diff(np.sign(steps[steps != 0.0])))
+    if runs_on and turns > TURNS:
+        (at,) = [h.place for h in found.headings if h.role == "frequency_hz"]
+        raise log.fail(
+            at,
+            "the columns frequency_hz and amplitude look exchanged: the amplitudes run on from one "
+            "end to the other, and the frequencies go up and down; exchange the two headings",
+        )
 
 
 def _repeated(hz: Values, kept: int, is_part: bool, path: str) -> tuple[str, ...]:
