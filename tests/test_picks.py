@@ -4,8 +4,11 @@ import math
 
 import numpy as np
 import pytest
+import scipy.signal
 
 from saltline.planning.pace import pace
+from saltline.sweeps.hurried import NARROWEST
+from saltline.sweeps.peaks import half_power_points
 from saltline.sweeps.picks import pick
 from saltline.sweeps.sweep import Recording, at_rate
 from saltline.sweeps.swept import envelope, swept_peak
@@ -153,3 +156,32 @@ def test_amplitudes_of_few_digits_show_the_resonances_and_no_others(digits):
     found = pick(Recording("a.csv", hz, rounded)).picks
     assert [p.frequency_hz for p in found] == pytest.approx(true, rel=1e-4)
     assert [p.damping_ratio for p in found] == pytest.approx([0.01] * 4, rel=0.02)
+
+
+def test_no_resonance_is_recorded_narrower_than_its_pace_allows():
+    """The least half-power width of a swept resonance over the root of the rate, of any damping."""
+    widths = []
+    for x in np.geomspace(0.1, 1000.0, 13):  # rate over bandwidth squared
+        u = np.linspace(-30.0 * x**0.5 - 30.0, 60.0 * x**0.5 + 30.0 * x, 100_001)
+        size = np.abs(envelope(u, x))
+        left, right = half_power_points(u, size, int(np.argmax(size)), 0, u.size - 1)
+        widths.append((right - left) / x**0.5)
+    assert min(widths) == pytest.approx(0.87, abs=0.01)
+    assert min(widths) > 1.3 * NARROWEST
+
+
+def test_what_rings_in_a_fast_sweep_is_not_listed():
+    """Two resonances swept at 4 octaves a minute, by a recursive filter, and the level read off."""
+    rate, fs = 4.0 / 60.0, 4000.0
+    t = np.arange(0.0, math.log2(120.0 / 30.0) / rate, 1.0 / fs)
+    phase = 2.0 * np.pi * 30.0 / (rate * math.log(2.0)) * np.expm1(rate * math.log(2.0) * t)
+    response = 0.0
+    for f, zeta in ((50.0, 0.003), (80.0, 0.006)):
+        pole = np.exp(2.0 * np.pi * f * (-zeta + 1j * math.sqrt(1.0 - zeta**2)) / fs)
+        step = 2.0 * np.pi * f / fs
+        response = response + scipy.signal.lfilter([1.0], [1.0, -pole], np.exp(1j * phase)) * step
+    hz = 30.0 * 2.0 ** (rate * t)
+    every = slice(100, None, 80)
+    read = Recording("a.csv", hz[every], np.abs(response[every]))
+    found = pick(at_rate(read, octave_per_s=rate)).picks
+    assert [round(one.frequency_hz) for one in found] == pytest.approx([50, 80], abs=2)

@@ -20,6 +20,10 @@ from saltline.sweeps.peaks import Peak, half_power_points
 from saltline.sweeps.sweep import Recording
 from saltline.sweeps.swept import FASTEST
 
+NARROWEST = 0.6
+"""No resonance is recorded narrower than so many times the square root of the rate in Hz/s: the
+least is 0.87 times that, for with less damping it rings on (by `swept.envelope`, at 30 B^2/s)."""
+
 RUNG_OUT = 0.01
 """A resonance rings until this part of its height is left."""
 
@@ -46,21 +50,31 @@ class Hurried:
     high_hz: float
 
 
-def hurried(recording: Recording, peaks: Sequence[Peak]) -> list[Hurried]:
-    """Those of the clear peaks that were swept past too fast, without those that are ringing."""
-    if recording.hz_per_s is None:
-        return []
+def hurried(
+    recording: Recording, peaks: Sequence[Peak]
+) -> tuple[list[Hurried], list[tuple[float, float]]]:
+    """Those of the clear peaks that were swept past too fast, and where those lie, from and to in
+    Hz, that are too narrow to be any: beats, and what rings when a sweep begins.
+    """
     found: list[Hurried] = []
+    ringing: list[tuple[float, float]] = []
+    if recording.hz_per_s is None:
+        return found, ringing
     for peak in sorted(peaks, key=lambda peak: -peak.height):
         if any(one.low_hz < peak.hz < one.high_hz for one in found):
             continue
         points = recorded_points(recording, peak.hz, peak.width_hz, (-math.inf, math.inf))
         if points is None:
             continue
-        past = swept_past(recording, peak.hz, points[1] - points[0])
+        width = points[1] - points[0]
+        rate = float(np.interp(peak.hz, recording.hz, recording.hz_per_s))
+        if width < NARROWEST * math.sqrt(abs(rate)):
+            ringing.append((points[0] - width, points[1] + width))
+            continue
+        past = swept_past(recording, peak.hz, width)
         if past is not None and past.rate_part > FOR_DAMPING:
             found.append(_with_ringing(recording, peak, points, past))
-    return found
+    return found, ringing
 
 
 def _with_ringing(

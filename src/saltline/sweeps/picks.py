@@ -153,8 +153,8 @@ def _fitted(recording: Recording) -> _Fit:
         # alike with their neighbours, smoothed or not.
         curve = curve.thinned(smoothed_by(curve.y))
     peaks = first_peaks(curve)
-    fast = hurried(recording, peaks)
-    barred = [(one.low_hz, one.high_hz) for one in fast]
+    fast, ringing = hurried(recording, peaks)
+    barred = [*((one.low_hz, one.high_hz) for one in fast), *ringing]
     how = Orientation()
     if recording.has_phase:
         curve, how = oriented(curve, peaks)
