@@ -93,7 +93,7 @@ def test_a_block_says_what_to_count_how_strongly_and_for_how_long(reed):
         "by the f FOUND, here as predicted: stands still at f = 163.1 Hz, f/2 = 81.54 Hz",
         "creeps forward at d = 1 Hz at f-d = 162.1 Hz, (f-d)/2 = 81.04 Hz",
         "shows several images at 2f = 326.2 Hz (2), 3f = 489.3 Hz (3)",
-        "not f/3 = 54.36 Hz, flicker that can trigger seizures",
+        "not f/3 = 54.36 Hz, in or near the 3 to 65 Hz that can trigger seizures",
         "eye, strobe, salt or a sensor put on the specimen",
         "visible by strobe from 0.0740 g, by eye from 0.185 g",
         "N of the exciter at its worst near the peak",
@@ -584,3 +584,47 @@ def test_of_a_range_of_very_many_modes_the_lowest_are_planned():
     assert 60 + int(more) == math.floor(due)
     assert "MODE 60," in result.stdout
     assert "MODE 61," not in result.stdout
+
+
+STRIP = """
+name: strip
+kind: beam
+material: aluminium
+geometry: {length: 220 mm, section: {shape: rectangle, width: 25 mm, thickness: 2 mm}}
+boundary: {start: clamped, end: free}
+damping_ratio: 0.2 %
+"""
+
+
+def test_a_sensor_is_not_offered_where_it_would_be_overloaded(tmp_path):
+    """At the level of the third mode the end moves with more than the sensor's 100 g."""
+    strip = tmp_path / "strip.yaml"
+    strip.write_text(STRIP, encoding="utf-8")
+    text = sheet(str(strip), "--rig", RIG, "--modes", "3")
+    third = block(text, "MODE 3")
+    (most, level) = map(
+        float, re.findall(r"at most ([0-9.]+) g.* and ([0-9]+) g at the end", third)[0]
+    )
+    assert level > 100.0
+    (ends,) = re.findall(r"its range of 100 g ends at ([0-9.]+) g", third)
+    assert float(ends) == pytest.approx(most * 100.0 / level, rel=0.06)  # both to two digits
+
+
+def test_what_is_done_at_a_mode_stands_in_its_order():
+    text = sheet(REED, "--rig", RIG, "--modes", "2")
+    words = [
+        line.split("  ")[1] for line in text.split("MODE 2")[1].splitlines()[1:] if line[2:3] != " "
+    ]
+    kept = [word.strip() for word in words if word.strip()]
+    assert kept[:7] == ["level", "search", "strobe", "see it", "to count", "stay", "found"]
+
+
+def test_salt_that_flies_off_at_the_first_level_is_said_to():
+    strip = kept_sheet(REED, "--rig", RIG, "--modes", "2")
+    assert "which is less than the level to begin with" not in block(strip, "MODE 1")
+    assert "levels of acceleration are amplitudes (peak values) of the base in g" in block(
+        strip, "SET UP"
+    )
+    assert "The table below has the MOST" in block(strip, "SET UP")
+    asked = sheet(REED, "--rig", RIG, "--modes", "1", "--level", "0.1 g")
+    assert "The table below has the MOST" not in asked

@@ -281,6 +281,16 @@ def test_a_ruler_counts_whole_millimetres_or_inches_from_the_datum():
         assert main[-1] > 640.0 - step
 
 
+STUD = """
+kind: plate
+material: brass
+geometry: {length: 200 mm, width: 200 mm, thickness: 1.5 mm}
+boundary: {left: free, right: free, bottom: free, top: free}
+supports: [{at: [100 mm, 100 mm], deflection: rigid, rotation: rigid, diameter: 12 mm}]
+"""
+"""Antinodes of several modes lie near to each other at its corners and edges."""
+
+
 # -- what is on it --------------------------------------------------------------------------------
 
 
@@ -290,6 +300,7 @@ CASES = {
     "square plate": lambda: example("square-plate", 4),
     "bolted plate": lambda: example("bolted-plate", 4),
     "disc": lambda: example("free-disc", 4),
+    "plate on a stud": lambda: find_modes(read_specimen(STUD), count=5),
 }
 
 
@@ -301,6 +312,14 @@ def drawn(request):
 def test_no_text_overlaps_another_or_leaves_the_page(drawn):
     for page in drawn[1]:
         assert overlapping(page) == []
+
+
+def test_a_long_node_line_bears_its_rank_on_every_page():
+    panel = read_specimen(STUD.replace("200 mm", "400 mm").replace("100 mm", "200 mm"))
+    template = template_of(find_modes(panel, count=2), unit=MILLIMETRES)
+    names = [label.name for label in template.labels if label.name.endswith("-node-label")]
+    assert len(set(names)) == 2
+    assert all(names.count(name) >= 3 for name in set(names))
 
 
 def test_type_is_large_enough(drawn):

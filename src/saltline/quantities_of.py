@@ -27,8 +27,10 @@ def with_values(specimen: Specimen, values: Mapping[str, float]) -> Specimen:
     """
     found: set[str] = set()
     # A path begins with the part of the specimen that it lies in, so that the others need no look:
-    # half the time of a change, and every tolerance asks for two.
-    parts = {path.partition(".")[0] for path in values} & set(_names(Specimen))
+    # half the time of a change, and every tolerance asks for two. What was put on it (a sensor) has
+    # a path of its own.
+    begun = {path.partition(".")[0] for path in values}
+    parts = begun if begun <= set(_names(Specimen)) else set(_names(Specimen))
     new = {name: _replaced(getattr(specimen, name), values, found) for name in parts}
     unknown = values.keys() - found
     if unknown:

@@ -82,10 +82,11 @@ def motions(modes: Modes) -> Motions:
 def best_spots(known: Motions) -> list[Spot]:
     """Where all modes are seen best: one spot if it sees all of them well, else two or three.
 
-    Spots are chosen so that the mode that all of them together see least is seen most; of three the
-    third is added to the best two.
+    The eye needs no footing, so an end or an edge is as good as any place. Spots are chosen so that
+    the mode that all of them together see least is seen most; of three the third is added to the
+    best two.
     """
-    places = np.flatnonzero(known.inside)
+    places = np.arange(len(known.places))
     chosen = [int(places[_first_of_largest(known.relative[:, places].min(axis=0))])]
     if known.relative[:, chosen].min() < SEEN:
         few = places[:: max(1, places.size // PAIRED)]

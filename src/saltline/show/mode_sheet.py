@@ -9,7 +9,7 @@ from saltline.planning.driving import ASKED, Driving
 from saltline.planning.each_mode import PlannedMode
 from saltline.planning.plan import Plan
 from saltline.planning.search import FIRST_LOOK
-from saltline.planning.strobe import SLOW_HZ, Flash
+from saltline.planning.strobe import FLICKER_HZ, SLOW_HZ, Flash
 from saltline.show.phrases import (
     LIMIT_WORDS,
     Entry,
@@ -19,6 +19,7 @@ from saltline.show.phrases import (
     duration,
     entries,
     place_text,
+    stated,
 )
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import DiscGeometry
@@ -46,13 +47,13 @@ def mode_block(plan: Plan, planned: PlannedMode, unit: LengthUnit) -> list[str]:
 
 
 def _rows(plan: Plan, planned: PlannedMode, unit: LengthUnit) -> Iterator[Entry]:
-    yield "count", count_text(planned.pattern, unit)
+    counted = count_text(planned.pattern, unit)
     resonance = planned.resonance
     if resonance is not None and resonance.drive <= 0.0:
         yield "level", why_not(planned)
+        yield "to count", counted
         return
-    yield "search", _search(planned)
-    yield from _rest(plan, planned, unit)
+    yield from _rest(plan, planned, unit, counted)
     yield "found", BLANKS
     if planned.mode.multiplicity > 1 or _are_two(plan):
         yield "and its twin", BLANKS
@@ -67,17 +68,24 @@ def _are_two(plan: Plan) -> bool:
     return plan.balance is not None and plan.balance.layout == "twin"
 
 
-def _rest(plan: Plan, planned: PlannedMode, unit: LengthUnit) -> Iterator[Entry]:
-    """What is done once the mode is found; nothing more where the rig cannot drive it."""
+def _rest(plan: Plan, planned: PlannedMode, unit: LengthUnit, counted: str) -> Iterator[Entry]:
+    """What is done, in its order; nothing more where the rig cannot drive it.
+
+    counted: what is to be counted.
+    """
     driving = planned.driving
     if planned.resonance is not None and driving is None:
         yield "level", why_not(planned)
+        yield "search", _search(planned)
+        yield "to count", counted
         return
     if driving is not None:
         yield "level", f"{_how_much(plan, driving)}. {_motion(plan, driving, unit)}"
+    yield "search", _search(planned)
     yield from _strobe(planned)
     if driving is not None:
         yield "see it", watch_text(plan, driving)
+    yield "to count", counted
     yield "stay", _stay(planned)
 
 
@@ -156,7 +164,9 @@ def _strobe(planned: PlannedMode) -> Iterator[Entry]:
         parts.append(f"shows several images at {_settings(found.misleading)}")
     flicker = [flash for flash in found.frozen if flash.is_flicker]
     if flicker:
-        parts.append(f"not {_setting(flicker[0])}, flicker that can trigger seizures")
+        low, high = FLICKER_HZ
+        band = f"in or near the {low:g} to {high:g} Hz that can trigger seizures"
+        parts.append(f"not {_setting(flicker[0])}, {band}")
     yield "strobe", "; ".join(parts)
 
 
@@ -185,7 +195,7 @@ def watch_text(plan: Plan, driving: Driving) -> str:
     """How a mode is seen, and from which level on."""
     known, rig = driving.watch, plan.rig
     on_base = rig is not None and rig.sensor is not None and not rig.sensor.at
-    names = [SENSOR if way == "sensor" and on_base else way for way in known.ways]
+    names = [_sensor(plan, driving) if way == "sensor" and on_base else way for way in known.ways]
     text = listed(names) if names else "nothing of the rig shows it at this level"
     text += f"; {_visible(plan, driving)}"
     if known.salt_moves is None or known.salt_thrown is None:
@@ -195,11 +205,24 @@ def watch_text(plan: Plan, driving: Driving) -> str:
     if known.salt_moves > 1.0:
         return f"{text}; salt would move from {moves}"
     text += f"; salt moves from {moves}"
-    return text if known.salt_thrown > 1.0 else f"{text} and is thrown off from {thrown}"
+    if known.salt_thrown > 1.0:
+        return text
+    already = ", which is less than the level to begin with" * (known.salt_thrown < FIRST_LOOK)
+    return f"{text} and is thrown off from {thrown}{already}"
 
 
-SENSOR = "a sensor put on the specimen"
-"""What is named where the rig has its sensor on the base, which moves alike in every mode."""
+def _sensor(plan: Plan, driving: Driving) -> str:
+    """What is named where the rig has its sensor on the base, which moves alike in every mode."""
+    assert plan.rig is not None
+    assert plan.rig.sensor is not None
+    borne, most = plan.rig.sensor.range, driving.peak.acceleration
+    if borne is None or most <= borne.value:
+        return "a sensor put on the specimen"
+    until = drive_text(driving.drive * borne.value / most, plan.through)
+    return (
+        f"a sensor put on the specimen, once planned with it on (at the place that moves most its "
+        f"range of {stated(borne.value / STANDARD_GRAVITY)} g ends at {until})"
+    )
 
 
 def _visible(plan: Plan, driving: Driving) -> str:

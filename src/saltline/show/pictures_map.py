@@ -169,8 +169,14 @@ NEAR = 1.05
 
 RANKS = "the rank over all the modes shown"
 
-NUMBERS = {"beam": "the order in its family: 4 in the row of torsion is torsion 4"}
-"""Kind of specimen -> what the numbers are, where they are not ranks."""
+
+def _numbers(modes: Modes) -> str:
+    """What the numbers are."""
+    if modes.specimen.kind != "beam":
+        return RANKS
+    last = modes.modes[-1]
+    example = f"{last.order} in the row of {last.family} is {last.family} {last.order}"
+    return f"the order in its family: {example}"
 
 
 def _end_words(modes: Modes, measured: Sequence[Measured]) -> str:
@@ -190,7 +196,7 @@ def map_sheet(modes: Modes, measured: Sequence[Measured] = ()) -> Sheet:
     height = map_view(marks, measured, width).height
     draw = partial(draw_map, marks=marks, measured=measured)
     caption = (
-        f"Whole lines: predicted, with {NUMBERS.get(modes.specimen.kind, RANKS)}."
+        f"Whole lines: predicted, with {_numbers(modes)}."
         + (" Grey: 95 % band by the tolerances." if any(mark.band for mark in marks) else "")
         + (" Broken lines: measured." if measured else "")
         + _end_words(modes, measured),

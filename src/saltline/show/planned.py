@@ -107,7 +107,7 @@ def _columns(plan: Plan, rows: Sequence[dict[str, Any]], unit: LengthUnit) -> tu
 
     several = len({row["family"] for row in rows}) > 1
     is_pushed = plan.through == "point"
-    level = Column("base_acceleration_m_s2", "level", "g", in_g, shown=not is_pushed)
+    level = Column("base_acceleration_m_s2", "at most", "g", in_g, shown=not is_pushed)
     columns = (
         RANK,
         FAMILY if several else Column("family", "family", shown=False),
@@ -117,7 +117,7 @@ def _columns(plan: Plan, rows: Sequence[dict[str, Any]], unit: LengthUnit) -> tu
         Column("low_hz", "from", "Hz", significant(4), shown=False),
         Column("high_hz", "to", "Hz", significant(4), shown=False),
         Column("excitation", "driven", "", share_text),
-        Column("drive_n", "level", "N", significant(3)),
+        Column("drive_n", "at most", "N", significant(3)),
         level,
         Column("limited_by", "limited by", words=True),
         Column("peak_displacement_m", "moves", f"{unit.sign} p-p", swing),

@@ -68,6 +68,7 @@ def _mounting(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
         yield from _moment(plan)
         yield from _twins(plan, rig)
         yield from _strength(plan)
+        yield ("levels", _levels(plan))
         if any(p.flashes is not None and not p.strobe_fault for p in plan.modes):
             yield ("strobe", FOUND)
 
@@ -143,7 +144,7 @@ def _axis(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
         ),
         "holds": (
             "ASSUMED at the middle of what holds the specimen; if it is elsewhere, write the "
-            "drive_axis into the rig file, for every moment below is about it"
+            "drive_axis into the rig file, for every moment is about it"
         ),
     }[known.axis.known]
     if known.layout == "twin" and known.axis.known == "holds":
@@ -160,7 +161,8 @@ def _moment(plan: Plan) -> Iterator[Entry]:
     if known is None or rig is None or known.alone <= LEAST * known.mass:
         return
     limit = rig.exciter.static_moment
-    text = f"at rest the overhang's weight turns the table with {THREE(known.alone)} N m"
+    what = "the overhang's weight" if known.overhangs else "the weight off the axis"
+    text = f"at rest {what} turns the table with {THREE(known.alone)} N m"
     if known.layout == "twin":
         text = f"two overhangs of {THREE(known.alone)} N m cancel, as far as they are alike"
     elif limit is not None:
@@ -216,6 +218,19 @@ def _alone(plan: Plan, rig: Rig) -> str:
     if limit is None:
         return f"{text}; what the exciter bears (dynamic_moment) is not in the rig file"
     return f"{text}, which are held to the {stated(limit.value)} N m that the exciter bears"
+
+
+def _levels(plan: Plan) -> str:
+    """What is said once of all levels."""
+    of = (
+        "of acceleration are amplitudes (peak values) of the base in g, 9.81 m/s²"
+        if plan.through == "boundary"
+        else "of force are amplitudes (peak values)"
+    )
+    text = f"{of}: what is set in rms is 0.71 times as much"
+    if plan.asked is not None:
+        return text
+    return f"{text}. The table below has the MOST that no limit forbids"
 
 
 def _strength(plan: Plan) -> Iterator[Entry]:

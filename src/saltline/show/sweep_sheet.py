@@ -116,7 +116,8 @@ def _reach(known: Sweep) -> str:
     assert reach is not None
     if reach.is_empty:
         return f"the exciter can hold it nowhere ({LIMIT_WORDS[reach.low_by]})"
-    text = f"the exciter can hold it from {reach.low_hz:.4g} to {reach.high_hz:.4g} Hz"
+    span = f"{reach.low_hz:.4g} to {reach.high_hz:.4g} Hz"
+    text = f"apart from resonances the exciter can hold it from {span}"
     ends = [
         f"{where} that {LIMIT_WORDS[by]} ends it"
         for where, by, is_short in (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -55,6 +56,9 @@ SAME_MM = 3.0
 FAR = np.full((1, 2), 1e9)
 """A line so far away that it is in nobody's way."""
 
+PART_MM = 130.0
+"""A node line bears the rank of its mode once in so much of its length."""
+
 TRIED = 24
 """So many places along a node line are tried for its mode's rank."""
 
@@ -87,12 +91,25 @@ def _ranks(faces: Sequence[Face], modes: Sequence[Mode], outline: Outline) -> li
         (mode, line * MM) for face, mode in zip(faces, modes, strict=True) for line in face.lines
     ]
     for number, (mode, line) in enumerate(every):
-        others = [other for k, (_, other) in enumerate(every) if k != number]
-        label = _best(line, str(mode.rank), taken, np.vstack([*others, FAR]))
-        label = replace(label, name=mode_name(mode, "node-label"))
-        labels.append(label)
-        taken.append(label.box)
+        others = np.vstack([*(other for k, (_, other) in enumerate(every) if k != number), FAR])
+        for part in _parts(line):
+            label = _best(part, str(mode.rank), taken, others)
+            label = replace(label, name=mode_name(mode, "node-label"))
+            labels.append(label)
+            taken.append(label.box)
     return labels
+
+
+def _parts(line: Values) -> list[Values]:
+    """A line in parts that each bear its rank, so that no page has one without."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    count = max(1, math.ceil(float(along[-1]) / PART_MM))
+    ends = along[-1] * np.arange(count + 1) / count
+    parts = []
+    for low, high in pairwise(ends):
+        s = np.concatenate([[low], along[(along > low) & (along < high)], [high]])
+        parts.append(np.column_stack([np.interp(s, along, line[:, k]) for k in (0, 1)]))
+    return parts
 
 
 def _spot_box(spot: Spot) -> Values:
@@ -117,17 +134,42 @@ def _antinode_ranks(faces: Sequence[Face], modes: Sequence[Mode], outline: Outli
             elif mode.rank not in near:
                 near.append(mode.rank)
     middle = MM * (outline.low + outline.high) / 2.0
-    labels = []
+    labels: list[Label] = []
     for at, ranks in found:
-        inward = np.sign(np.round(middle - at, 6))
-        place = (float(at[0] + 2.0 * inward[0]), float(at[1] + 2.2 * inward[1]))
-        if not inward.any():
-            place = (float(at[0]), float(at[1]) + 2.6)
-        across = 0.5 - 0.5 * float(inward[0])
         name = f"mode-{'-'.join(map(str, ranks))}-antinode-label"
-        text = " ".join(map(str, ranks))
-        labels.append(Label(text, place, across, is_framed=True, name=name))
+        inward = np.sign(np.round(middle - at, 6))
+        labels.append(_beside(at, inward, " ".join(map(str, ranks)), name, labels))
     return labels
+
+
+def _beside(at: Values, inward: Values, text: str, name: str, labels: Sequence[Label]) -> Label:
+    """Ranks beside an antinode, where they cover no other ones.
+
+    inward: the signs of the way to the middle.
+    """
+    ways = (
+        inward,
+        inward * (1, -1),
+        inward * (-1, 1),
+        -inward,
+        np.array([0.0, 1.0]),
+        -inward[::-1],
+    )
+    tried = []
+    for far in (1.0, 2.6):
+        for way in ways:
+            # Above, where there is no way inward.
+            dx, dy = way if way.any() else (0.0, 1.2)
+            place = (float(at[0] + 2.0 * dx), float(at[1] + 2.2 * far * dy))
+            label = Label(text, place, 0.5 - 0.5 * float(dx), is_framed=True, name=name)
+            if not any(_overlap(label.box, other.box) for other in labels):
+                return label
+            tried.append(label)
+    return tried[0]
+
+
+def _overlap(one: Values, other: Values) -> bool:
+    return bool(np.all(one[0] < other[1]) and np.all(other[0] < one[1]))
 
 
 def _best(line: Values, text: str, taken: Sequence[Values], others: Values) -> Label:

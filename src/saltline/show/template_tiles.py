@@ -44,9 +44,7 @@ LEAST_MM = 150.0
 
 PRINT = "Print at 100 % (actual size), never fitted to the page; measure the bars before use."
 
-GLUE = (
-    "Cut along the broken lines, lay each page on the strip that names it, ring on ring, and glue."
-)
+GLUE = 'Cut at "cut here" alone, lay each page on the strip that names it, ring on ring, and glue.'
 
 
 @dataclass(frozen=True, slots=True)
