@@ -297,7 +297,7 @@ def test_every_column_of_a_list_is_named() -> None:
 NAMING = page("docs/identification.md")
 NAMING_ROOMS = (
     "pairing", "chances", "alignment", "counted", "identify", "findings", "suspects", "unseen",
-    "misfit", "residuals", "softer", "beam_ended",
+    "misfit", "residuals", "softer", "elsewhere", "beam_ended",
 )  # fmt: skip
 """The rooms whose choices docs/identification.md lists, all of them."""
 

@@ -129,7 +129,7 @@ LEVELS = (
         "mixture",
         "forced.response",
     ),
-    ("many.lot", "naming.softer", "planning.loaded", "fitting.rematch"),
+    ("many.lot", "naming.elsewhere", "naming.softer", "planning.loaded", "fitting.rematch"),
     ("planning.balance",),
     ("fitting.fit", "planning.limits"),
     ("planning.driving",),

@@ -20,8 +20,11 @@ SHORT = 1.5
 """Half a wave that is shorter than so many widths is short for a beam."""
 
 
-def beam_ended(outcome: Identification) -> list[str]:
-    """A remark where lines lie above what beam theory holds for, with the rows and frequencies."""
+def beam_ended(outcome: Identification, *, is_told: bool = False) -> list[str]:
+    """A remark where lines lie above what beam theory holds for, with the rows and frequencies.
+
+    is_told: whether it is said already which lines may be torsion.
+    """
     modes = outcome.modes
     if modes is None or why_no_plate(modes.specimen):
         return []
@@ -43,8 +46,8 @@ def beam_ended(outcome: Identification) -> list[str]:
             f'{_lines_along(found, twist, outcome.scale)}; "saltline predict --as-plate" compares '
             "the two"
         ]
-    if any(mode.family == "torsion" for mode in modes.modes):
-        return []  # it was compared with
+    if any(mode.family == "torsion" for mode in modes.modes) or is_told:
+        return []
     first = min(twist, found.first_lines.get("torsion", math.inf))
     doubtful = _rows(outcome, lambda match: _may_twist(match, outcome, first))
     if not doubtful:

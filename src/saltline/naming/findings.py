@@ -26,6 +26,9 @@ BEYOND = 0.15
 NEARBY = 0.03
 """A line is said to be near a mode, relative."""
 
+NOWHERE = 0.5
+"""... and beyond this none is said to be near."""
+
 Counts = Callable[[Mode], Mapping[str, int | None]]
 
 
@@ -177,6 +180,8 @@ def _unexplained(naming: Naming, setting: Setting) -> str:
     if naming.runner_up is not None:
         other, chance = naming.runner_up
         return f"no mode is likely enough; {name_of(other)} is at {_percent(chance)}"
+    if abs(distance) > NOWHERE:
+        return "no mode is anywhere near"
     if abs(distance) > NEARBY:
         far = f"{100.0 * abs(distance):.1f} % {side} it"
         return f"no mode fits; the nearest is {where} (scaled), {far}"

@@ -8,6 +8,7 @@ from typing import Any
 
 from saltline.measured_list import COUNTS
 from saltline.naming.beam_ended import beam_ended
+from saltline.naming.elsewhere import other_families, other_unit, read_twice
 from saltline.naming.identify import Identification, Match, Unseen
 from saltline.naming.misfit import misfit
 from saltline.naming.softer import SoftClamp, soft_clamp, soft_clamp_words
@@ -50,10 +51,11 @@ def checked(specimen: Specimen, outcome: Identification) -> Result:
         for item in outcome.unseen
     ]
     verdict = "fits" if outcome.fits else "does not fit"
-    remarks = [*misfit(outcome)]
+    elsewhere = other_families(outcome)
+    remarks = [*other_unit(outcome), *read_twice(outcome), *misfit(outcome)]
     if softer is not None:
         remarks.append(soft_clamp_words(softer, len(rows)))
-    remarks += beam_ended(outcome)
+    remarks += [*elsewhere, *beam_ended(outcome, is_told=bool(elsewhere))]
     remarks += _band_remark(rows, outcome, remarked=bool(remarks))
     about_scale = scale_words(specimen, outcome)
     data = {
@@ -246,7 +248,7 @@ def _band_remark(
     lie = "lie" if len(outside) > 1 else "lies"
     due = ""
     if abs(outcome.scale - 1.0) > 0.005:
-        due = "; the common factor is to be explained"
+        due = "; the common factor is to be explained (see the scale)"
     elif remarked:
         due = "; what is remarked above is to be explained"
     return [

@@ -52,7 +52,10 @@ def scale_words(specimen: Specimen, outcome: Identification) -> str:
     if matched < 3:
         words += "; so few rows fit many factors, so look at the differences"
     elif abs(percent) > 100.0 * FAR:
-        words += "; so far from 1, look first at the sizes and units in the file"
+        words += (
+            "; so far from 1, look first at the sizes and units in the file, and whether this is "
+            "the list of this specimen"
+        )
     return words
 
 
