@@ -76,7 +76,6 @@ def _rest(plan: Plan, planned: PlannedMode, unit: LengthUnit, counted: str) -> I
     driving = planned.driving
     if planned.resonance is not None and driving is None:
         yield "level", why_not(planned)
-        yield "search", _search(planned)
         yield "to count", counted
         return
     if driving is not None:
@@ -94,7 +93,8 @@ def _search(planned: PlannedMode) -> str:
     return (
         f"{FOUR(search.low_hz)} to {FOUR(search.high_hz)} Hz, at no more than "
         f"{TWO(known.sweep_hz_per_s)} Hz/s or {TWO(known.sweep_octave_per_min)} octave/min "
-        f"({duration(search.seconds)}), or in {search.steps} steps of {TWO(known.step_hz)} Hz"
+        f"({duration(search.seconds)}), or in {search.steps} steps of {TWO(known.step_hz)} Hz, "
+        f"until each has built up ({duration(search.steps * known.dwell_s)})"
     )
 
 

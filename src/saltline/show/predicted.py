@@ -173,7 +173,7 @@ def _facts_line(known: Facts, unit: LengthUnit) -> str:
     if known.centre_m:
         line += f", centre of gravity at {', '.join(map(unit.text, known.centre_m))} {unit.sign}"
     if known.overhang_n_m:
-        line += f", moment of the overhang {three(known.overhang_n_m)} N m"
+        line += f", moment of the overhang about its clamp {three(known.overhang_n_m)} N m"
     return line
 
 

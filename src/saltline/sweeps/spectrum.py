@@ -159,6 +159,8 @@ def _spectrum(
     first, last = _driven(_smooth(power))
     cut = slice(first, last)
     known = power[cut] > 0.0
+    low, high = float(hz[cut][0]), float(hz[cut][-1])
+    how += f"; from {low:.4g} to {high:.4g} Hz, the range in which the drive has power"
     return Spectrum(
         hz=hz[cut][known],
         response=(cross[cut] / np.where(known, power[cut], 1.0))[known],
