@@ -62,7 +62,7 @@ LEVELS = (
     ("sweeps.judged", "sweeps.strange"),
     ("sweeps.doubts",),
     ("sweeps.hurried",),
-    ("sweeps.one_pick",),
+    ("sweeps.heights", "sweeps.one_pick"),
     ("sweeps.picks",),
     ("sweeps.line_up",),
     ("eigen",),

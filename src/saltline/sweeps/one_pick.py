@@ -61,11 +61,19 @@ def fitted_pick(
     found: Sequence[Resonance],
     r: Resonance,
     empty: Sequence[tuple[float, float]],
+    alone: float = math.nan,
 ) -> Pick:
+    """A resonance as it was fitted.
+
+    found: all of them, r among them. empty: where nothing was recorded, Hz. alone: the height of r
+    in a magnitude without what its neighbours add; NaN where it has no close ones.
+    """
     half_width = r.half_width_hz - recording.added_hz
     frequency = math.hypot(r.place_hz, half_width)
     zeta = half_width / frequency
-    height = abs(r.coefficient) if curve.has_phase else _height(curve, r)
+    height = abs(r.coefficient) if curve.has_phase else alone
+    if math.isnan(height):
+        height = _height(curve, r)
     residue = None
     if curve.has_phase:
         residue = complex(1j * r.coefficient * curve.recorded(1.0, r.place_hz))

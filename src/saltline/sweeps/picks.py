@@ -16,6 +16,7 @@ from saltline.sweeps.clipping import clipped
 from saltline.sweeps.curve import Curve, curve_of, without_delay
 from saltline.sweeps.doubts import crowds, cut_off
 from saltline.sweeps.group_fit import Resonance
+from saltline.sweeps.heights import heights
 from saltline.sweeps.hurried import Hurried, hurried
 from saltline.sweeps.lateness import Lateness, lateness
 from saltline.sweeps.noise import smoothed_by
@@ -118,10 +119,11 @@ def _all_picks(recording: Recording, fit: _Fit, empty: Sequence[tuple[float, flo
 
     empty: where nothing was recorded, Hz.
     """
+    alone = heights(fit.found)
     picks = [hurried_pick(recording, one, empty) for one in fit.fast]
     picks += [
-        fitted_pick(recording, fit.curve, fit.found, resonance, empty)
-        for resonance in fit.found
+        fitted_pick(recording, fit.curve, fit.found, resonance, empty, height)
+        for resonance, height in zip(fit.found, alone, strict=True)
         if resonance.half_width_hz - recording.added_hz > SHARPEST * resonance.place_hz
         and not any(one.low_hz < resonance.place_hz < one.high_hz for one in fit.fast)
     ]
