@@ -35,7 +35,7 @@ def with_values(specimen: Specimen, values: Mapping[str, float]) -> Specimen:
     unknown = values.keys() - found
     if unknown:
         raise KeyError(f"{specimen.name} has no quantity {', '.join(sorted(unknown))}")
-    return replace(specimen, **new)
+    return replace(specimen, **new) if new else specimen
 
 
 def _walk(part: Any) -> Iterator[Quantity]:
