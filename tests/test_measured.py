@@ -591,6 +591,18 @@ def test_other_files_of_the_bench_are_no_lists() -> None:
     assert said.startswith("picked.json:1:1: this is all that pick found, in JSON")
 
 
+def test_a_recorded_sweep_is_no_list() -> None:
+    text = "frequency (Hz),amplitude (g/g)\n" + "".join(f"{20 + i},1.5\n" for i in range(60))
+    assert faults(text) == [
+        "list.csv:1:1: this looks like a recorded sweep, 60 rows with a level each; saltline pick "
+        "finds its resonances and writes the list"
+    ]
+    picked = "frequency_hz,damping_ratio,amplitude\n" + "".join(
+        f"{20 + i},0.01,1.5\n" for i in range(60)
+    )
+    assert len(rows(picked)) == 60
+
+
 def test_a_line_that_tells_a_spreadsheet_the_separator_is_passed_over() -> None:
     assert rows("sep=;\nfrequency_hz;nodes\n26,1;0\n") == (Measured(26.1, {"nodes": 0}),)
     assert faults("sep=;\nfrequency_hz;nodes\n26,1;x\n")[0].startswith("list.csv:3:6: nodes")

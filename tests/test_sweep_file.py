@@ -208,6 +208,10 @@ MISTAKES = {
         text("frequency_hz,amplitude", HZ, SIZE).replace("0.071247", "1e308", 1),
         "2:14: amplitude 1e+308 is no reading; correct it, or empty the cell",
     ),
+    "a list": (
+        text("frequency_hz,nodes", HZ, SIZE),
+        "1:1: this is a measured list, which saltline check and saltline fit read",
+    ),
     "exchanged columns": (
         text("amplitude,frequency_hz", HZ, SIZE + 0.1 * np.sin(HZ)),
         "1:11: the columns frequency_hz and amplitude look exchanged: the amplitudes run on from "

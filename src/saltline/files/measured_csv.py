@@ -11,6 +11,7 @@ from saltline.files.csv_cells import cell_lines, separator_of
 from saltline.files.document import BrokenNode, Log, MappingNode, Node, TextNode
 from saltline.files.fields import Fields
 from saltline.files.measured_row import COLUMNS, KNOWN, MOST_ROWS, NUMBERS_OF_HERTZ, number_of
+from saltline.measured_list import COUNTS
 from saltline.quantity import Place
 from saltline.words import listed, nearest, quoted
 
@@ -21,6 +22,10 @@ that the two columns stand in each other's place."""
 _DECIMAL_COMMA = re.compile(r"([+−-]?[0-9]*),([0-9]+(?:[eE][+-]?[0-9]+)?)")
 SHOWN = {",": ",", ";": ";", "\t": "<tab>"}
 _FREQUENCY = re.compile(r"(?:f|freq|frequency|resonance)_(k?hz)")
+MOST_PICKED = 50
+"""A list with levels and no counts that has more rows is a recording."""
+
+_LEVEL = re.compile(r"amp|mag|level|response|real|imag|accel")
 _MODE = re.compile(r"(?:mode|order|rank|n|no|nr)(?:_(?:number|no|nr|order))?")
 _OTHER_UNIT = re.compile(r"(?:f|freq|frequency|resonance|rpm)(?:_.+)?")
 
@@ -48,6 +53,8 @@ def csv_rows(text: str, log: Log) -> Iterator[Fields]:
             '"frequency_hz,nodes" and "26.1,0"',
         )
     header, *rows = lines
+    if len(rows) <= MOST_ROWS:
+        _refuse_a_recording(header, len(rows), log)
     names = _column_names(header, separator, log)
     if len(rows) > MOST_ROWS:
         raise log.fail(
@@ -61,6 +68,18 @@ def csv_rows(text: str, log: Log) -> Iterator[Fields]:
     table = _Table(separator, _put_right(names, header, rows, log), log)
     for i, cells in enumerate(rows):
         yield Fields(_csv_row(cells, table), path=f"measured.{i}", log=log)
+
+
+def _refuse_a_recording(header: Sequence[TextNode], rows: int, log: Log) -> None:
+    """Refuse a recorded sweep, which has a level at every frequency; raises InputError."""
+    words = [_word(cell.text) for cell in header]
+    levels = [word for word in words if _LEVEL.match(word)]
+    if levels and rows > MOST_PICKED and not {*COUNTS, "damping_ratio"} & set(words):
+        raise log.fail(
+            header[0].place,
+            f"this looks like a recorded sweep, {rows:,} rows with a level each; saltline pick "
+            "finds its resonances and writes the list",
+        )
 
 
 def _column_names(header: Sequence[TextNode], separator: str, log: Log) -> tuple[str | None, ...]:

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from saltline.files.complaints import Log
+from saltline.measured_list import COUNTS
 from saltline.quantity import Place
 from saltline.words import listed, quoted
 
@@ -146,6 +147,8 @@ def is_whole(roles: Sequence[str]) -> bool:
 
 def missing(headings: Sequence[Heading], cells: Sequence[str]) -> str:
     """What a header row lacks, in words."""
+    if set(COUNTS) & {cell.strip().casefold() for cell in cells}:
+        return "this is a measured list, which saltline check and saltline fit read"
     there = listed(heading.role for heading in headings) if headings else "none of them"
     shown = ", ".join(quoted(cell.strip()) for cell in cells[:8])
     return (
