@@ -628,3 +628,15 @@ def test_salt_that_flies_off_at_the_first_level_is_said_to():
     assert "The table below has the MOST" in block(strip, "SET UP")
     asked = sheet(REED, "--rig", RIG, "--modes", "1", "--level", "0.1 g")
     assert "The table below has the MOST" not in asked
+
+
+def test_a_moment_that_limits_is_stated(tmp_path):
+    rig = tmp_path / "weak.yaml"
+    rig.write_text(
+        "exciter: {force: 5 kN, stroke: 60 mm, lowest_frequency: 5 Hz, highest_frequency: 6 kHz, "
+        "moving_mass: 2 kg, dynamic_moment: 0.02 N m, clamp_distance: 30 mm}\n",
+        encoding="utf-8",
+    )
+    first = block(sheet(REED, "--rig", str(rig), "--modes", "1"), "MODE 1")
+    assert "the exciter's dynamic moment allows no more" in first
+    assert "near the peak, 0.020 N m about the drive axis" in first

@@ -46,7 +46,7 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
     """The result for a specimen."""
     from saltline.mixture import listed_modes
     from saltline.modes import first_frequencies
-    from saltline.show.predicted import predicted
+    from saltline.show.predicted import end_note, predicted
     from saltline.spread import bands
 
     chosen = chosen_families(specimen, request.families, every=request.every)
@@ -62,7 +62,7 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
     unit = unit_of_length(inch=request.inch)
     result = predicted(modes, others, spread=spread, ratios=request.ratios, unit=unit)
     notes = (*_unlisted_notes(known, modes), *_reach_notes(modes, request))
-    result = replace(result, remarks=(*result.remarks, *notes, *_end_note(modes, request)))
+    result = replace(result, remarks=(*result.remarks, *notes, *end_note(modes, request.below)))
     if request.why:
         from saltline.show import beyond
 
@@ -88,17 +88,6 @@ def _unlisted_notes(known: Modes, listed: Modes) -> list[str]:
     from saltline.show.mixing import unlisted_notes  # a beam need not wait for it
 
     return unlisted_notes(known, listed)
-
-
-def _end_note(modes: Modes, request: Request) -> tuple[str, ...]:
-    from saltline.modes import MOST_BELOW, MOST_MODES
-
-    if request.below is None or len(modes.modes) < MOST_BELOW:
-        return ()
-    return (
-        f"the list ends after {MOST_BELOW} modes, although more may lie below the limit given; "
-        f"--modes lists up to {MOST_MODES}",
-    )
 
 
 def _with_other_views(

@@ -131,6 +131,7 @@ def command(
 
     def reported(specimen_path: str) -> None:
         from saltline.files.rig_fit import refuse_exchanged
+        from saltline.show.predicted import end_note
         from saltline.show.report import report_of
 
         if rig_path is not None:
@@ -140,7 +141,7 @@ def command(
         listed = None if measured_path is None else str(filled(Path(measured_path), specimen_path))
         inputs = read_inputs(load_specimen(specimen_path), rig_path, listed)
         findings = findings_of(inputs, request)
-        for remark in idle_options(inputs.specimen):
+        for remark in (*idle_options(inputs.specimen), *end_note(findings.modes, below)):
             click.echo(f"note: {remark}", err=True)
         report = report_of(findings)
         if file.path is None:

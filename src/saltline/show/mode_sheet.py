@@ -140,6 +140,8 @@ def _motion(plan: Plan, driving: Driving, unit: LengthUnit) -> str:
         where = place_text(plan.specimen, peak.strained_most_at, unit)
         text += f", {TWO(1e6 * peak.strain)} µm/m of strain at {where}"
     text += f", {TWO(peak.force)} N of the exciter at its worst near the peak"
+    if driving.limited_by == "moment":
+        text += f", {TWO(peak.moment)} N m about the drive axis"
     geometry = plan.specimen.geometry
     size = geometry.diameter.value if isinstance(geometry, DiscGeometry) else max(geometry.size)
     if peak.relative_displacement > SMALL * size:

@@ -10,7 +10,7 @@ from typing import Any
 
 from saltline.facts import Facts, facts
 from saltline.forced.drive import NOT_EXCITED, excitation
-from saltline.modes import Mode, Modes
+from saltline.modes import MOST_BELOW, MOST_MODES, Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, patterns_of
 from saltline.show.notes import other_families, shear_note, soft_ends_note, unit_note
 from saltline.show.table import (
@@ -243,6 +243,16 @@ def remarks_on(modes: Modes) -> tuple[str, ...]:
     if not modes.modes:
         remarks.append("no mode lies in this range")
     return tuple(remarks)
+
+
+def end_note(modes: Modes, below_hz: float | None) -> tuple[str, ...]:
+    """That more modes may lie below the frequency up to which all were asked for."""
+    if below_hz is None or len(modes.modes) < MOST_BELOW:
+        return ()
+    return (
+        f"the list ends after {MOST_BELOW} modes, although more may lie below the limit given; "
+        f"--modes lists up to {MOST_MODES}",
+    )
 
 
 THIN = 0.05
