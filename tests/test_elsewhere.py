@@ -35,6 +35,7 @@ def test_lines_of_other_families_are_pointed_at():
     assert "may be edgewise 1" in said
     assert "may be torsion 1" in said
     assert said.endswith("--all compares with all of them")
+    assert other_families(check(STRIP, lines[::-1]))[0].count(" may be ") == 2
     every = ("flatwise", "edgewise", "torsion", "axial")
     assert other_families(check(STRIP, lines, families=every)) == []
 

@@ -42,17 +42,6 @@ EXPONENTS = np.arange(-5, 4)
 derivatives."""
 
 
-def uniform_energies(
-    line: Line, integral: tuple[tuple[str, int], tuple[str, int]], Q: Values, halves: Values
-) -> Values:
-    """An integral with weight 1 on each element, for columns of coefficients, (elements, k).
-
-    halves: half the length of each element, which may be others than those of the line.
-    """
-    by_power = energies_by_power(line, integral, Q)
-    return np.asarray(np.einsum("ep,epk->ek", halves[:, None] ** EXPONENTS, by_power))
-
-
 def energies_by_power(
     line: Line, integral: tuple[tuple[str, int], tuple[str, int]], Q: Values
 ) -> Values:

@@ -223,7 +223,7 @@ def _comparison(inputs: Inputs, request: Request, families: Sequence[str]) -> Co
         rig=inputs.rig,
     )
     fitted = _fit(inputs, request, families, found)
-    return Comparison(inputs.measured, found, request.tolerance, fitted)
+    return Comparison(found, fitted)
 
 
 def _fit(

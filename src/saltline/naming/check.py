@@ -76,14 +76,14 @@ def named(
     below = {"below_hz": highest * largest_scale, "beyond": BEYOND}
     asked = below if count is None else {"count": count}
     modes = find_modes(specimen, theory=theory, families=families, **asked)
-    return _named(measured, modes, tolerance, largest_scale)
+    return _identified(measured, modes, tolerance, largest_scale)
 
 
 def _left_over(outcome: Identification) -> int:
     return sum(match.mode is None for match in outcome.matches)
 
 
-def _named(
+def _identified(
     measured: Sequence[Measured], modes: Modes, tolerance: float, largest_scale: float
 ) -> Identification:
     """The identification with the common factor within a range."""

@@ -42,11 +42,12 @@ def other_families(outcome: Identification) -> list[str]:
     ]
     if modes is None or not nameless or not any(match.mode for match in outcome.matches):
         return []
+    highest = max(hz for _, hz in nameless)
     others = [
         mode
         for family in KINDS[modes.specimen.kind].families
         if family not in {mode.family for mode in modes.modes}
-        for mode in _modes_of(modes.specimen, family, 1.1 * nameless[-1][1] / outcome.scale)
+        for mode in _modes_of(modes.specimen, family, 1.1 * highest / outcome.scale)
     ]
     told = []
     for number, hz in nameless:
@@ -99,7 +100,7 @@ def _are_one(one: Match, other: Match, outcome: Identification) -> bool:
 def other_unit(outcome: Identification) -> list[str]:
     """That all frequencies look a thousand times too large or too small, where they then fit."""
     modes = outcome.modes
-    hz = [match.measured.frequency_hz for match in outcome.matches]
+    hz = [line.frequency_hz for line in outcome.measured]
     if modes is None or not modes.modes or len(hz) < FEWEST:
         return []
     first = modes.modes[0].frequency_hz
@@ -115,13 +116,12 @@ def other_unit(outcome: Identification) -> list[str]:
 def _explained_with(outcome: Identification, factor: float) -> int:
     """How many lines have a name once all frequencies are multiplied."""
     assert outcome.modes is not None
-    measured = [match.measured for match in outcome.matches]
-    lines = [replace(line, frequency_hz=factor * line.frequency_hz) for line in measured]
+    lines = [replace(line, frequency_hz=factor * line.frequency_hz) for line in outcome.measured]
     other = named(
         outcome.modes.specimen,
         lines,
         LARGEST_SCALE,
-        tolerance=NEAR,
+        tolerance=outcome.tolerance,
         theory=None,
         count=None,
         families=None,

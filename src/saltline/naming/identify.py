@@ -92,14 +92,21 @@ class Identification:
 
     scale:   measured over predicted, the common factor.
     matches: in the order of the list.
+    tolerance: relative difference from the scaled prediction that agrees.
     unseen:  the modes that no line was named; filled in by `check`,
     modes:   and so are those that the list was compared with.
     """
 
     scale: float
     matches: tuple[Match, ...]
+    tolerance: float
     unseen: tuple[Unseen, ...] = ()
     modes: Modes | None = None
+
+    @property
+    def measured(self) -> tuple[Measured, ...]:
+        """The list."""
+        return tuple(match.measured for match in self.matches)
 
     @property
     def fits(self) -> bool:
@@ -146,7 +153,7 @@ def identify(
         )
         for i in range(len(measured))
     )
-    return Identification(scale, matches)
+    return Identification(scale, matches, tolerance)
 
 
 def _match(naming: Naming, setting: Setting) -> Match:

@@ -106,13 +106,13 @@ def _cause(pattern: Pattern, named: Named, modes: Modes, fitted: Sequence[str]) 
     if pattern.kind in ("low", "first") and any(path.endswith(".rotation") for path in fitted):
         return _BESIDE_THE_CLAMP
     return {
-        ("low", True): lambda: _low_short(modes.specimen),
-        ("low", False): lambda: _LOW_HIGH,
-        ("first", True): lambda: f"{_COMPRESSED}, or {name_of(named.modes[0])} alone is off",
-        ("first", False): lambda: _LOW_HIGH,
-        ("high", True): lambda: _high_short(modes),
-        ("high", False): lambda: _HIGH_HIGH,
-    }[pattern.kind, falls]()
+        ("low", True): _low_short(modes.specimen),
+        ("low", False): _LOW_HIGH,
+        ("first", True): f"{_COMPRESSED}, or {name_of(named.modes[0])} alone is off",
+        ("first", False): _LOW_HIGH,
+        ("high", True): _high_short(modes),
+        ("high", False): _HIGH_HIGH,
+    }[pattern.kind, falls]
 
 
 def _mass_words(pattern: Pattern) -> str:

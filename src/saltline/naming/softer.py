@@ -57,28 +57,25 @@ class SoftClamp:
     before: int
 
 
-def soft_clamp(outcome: Identification, *, tolerance: float = 0.03) -> SoftClamp | None:
+def soft_clamp(outcome: Identification) -> SoftClamp | None:
     """The softness of a beam's clamps that explains a list best, where a rigid clamp does not.
 
-    tolerance: relative difference that agrees. None where it is no beam in a clamp, where all lines
-    agree anyway, or where no softness explains most of them.
+    None where it is no beam in a clamp, where the lowest lines agree anyway, or where no softness
+    explains most of them.
     """
-    modes = outcome.modes
-    measured = [match.measured for match in outcome.matches]
-    if modes is None or not ENOUGH <= len(measured) <= MOST_LINES:
+    modes, rows = outcome.modes, len(outcome.matches)
+    if modes is None or not isinstance(modes.specimen.geometry, BeamGeometry):
         return None
-    if not _lowest_miss(outcome):
+    ends = tuple(name for name, hold in modes.specimen.boundary.items() if hold.word == "clamped")
+    if not ends or not ENOUGH <= rows <= MOST_LINES or not _lowest_miss(outcome):
         return None
     before = _explained(outcome)
-    ends = tuple(name for name, hold in modes.specimen.boundary.items() if hold.word == "clamped")
-    if before == len(measured) or not ends or not isinstance(modes.specimen.geometry, BeamGeometry):
-        return None
     unit = _stiffness_of(modes.specimen, ends[0])
     tried: dict[float, Identification] = {}
 
     def scored(ratio: float) -> tuple[int, float]:
         if ratio not in tried:
-            tried[ratio] = _with_clamp(outcome, modes, dict.fromkeys(ends, ratio * unit), tolerance)
+            tried[ratio] = _with_clamp(outcome, modes, dict.fromkeys(ends, ratio * unit))
         return _explained(tried[ratio]), -_scatter(tried[ratio])
 
     try:
@@ -90,15 +87,15 @@ def soft_clamp(outcome: Identification, *, tolerance: float = 0.03) -> SoftClamp
     except PredictionError:  # so soft a clamp lets a compressed beam buckle
         return None
     explained, scatter = scored(best)
-    enough = explained == len(measured) or explained >= before + MORE
-    if not enough or explained < (1.0 - UNTOLD) * len(measured) or -scatter > EVEN:
+    enough = explained == rows or explained >= before + MORE
+    if not enough or explained < (1.0 - UNTOLD) * rows or -scatter > EVEN:
         return None
     ranks = [None if match.mode is None else match.mode.rank for match in tried[best].matches]
     return SoftClamp(ends, best * unit, tuple(ranks), explained, before)
 
 
 def _with_clamp(
-    outcome: Identification, modes: Modes, stiffness: Mapping[str, float], tolerance: float
+    outcome: Identification, modes: Modes, stiffness: Mapping[str, float]
 ) -> Identification:
     """The same list with clamps that give.
 
@@ -107,9 +104,9 @@ def _with_clamp(
     changed = {f"boundary.{end}.rotation": value for end, value in stiffness.items()}
     return named(
         with_values(modes.specimen, changed),
-        [match.measured for match in outcome.matches],
+        outcome.measured,
         LARGEST_SCALE,
-        tolerance=tolerance,
+        tolerance=outcome.tolerance,
         theory=modes.theory,
         count=None,
         families=tuple(dict.fromkeys(mode.family for mode in modes.modes)),

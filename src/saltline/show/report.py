@@ -106,7 +106,7 @@ def _specimen(findings: Findings, result: Result) -> Section:
 
 def _predicted(findings: Findings, result: Result) -> Section:
     comparison = findings.comparison
-    measured = () if comparison is None else comparison.measured
+    measured = () if comparison is None else comparison.found.measured
     # It tells of an option of `predict`, which a report has not.
     reach = (text.replace("; --as-plate shows", "; predict --as-plate shows")
              for text in reach_notes(findings.modes))  # fmt: skip

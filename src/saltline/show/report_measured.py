@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from saltline.fitting.fit import Fit
-from saltline.measured_list import Measured
 from saltline.naming.identify import Identification
 from saltline.show.checked import checked
 from saltline.show.fitted import fitted
@@ -24,13 +23,10 @@ NEAR = 0.05
 class Comparison:
     """A measured list against a specimen.
 
-    measured: its lines; found: what each is; tolerance: relative difference that agrees.
-    fit:      what explains them best, or why there is no fit.
+    found: what each of its lines is; fit: what explains them best, or why there is no fit.
     """
 
-    measured: tuple[Measured, ...]
     found: Identification
-    tolerance: float
     fit: Fit | str
 
 
@@ -50,7 +46,7 @@ def check_section(
             Prose((f"Verdict: the list {verdict}.",)),
             *(Grid(_narrow(table, specimen)) for table in result.tables),
             *points((*sentences, *_of_other_families(comparison, others))),
-            Picture(lambda: comparison_sheet(specimen, found, tolerance=comparison.tolerance)),
+            Picture(lambda: comparison_sheet(specimen, found, tolerance=found.tolerance)),
         ),
     )
 

@@ -102,7 +102,7 @@ def _ranks(faces: Sequence[Face], modes: Sequence[Mode], outline: Outline) -> li
 
 def _parts(line: Values) -> list[Values]:
     """A line in parts that each bear its rank, so that no page has one without."""
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    along = _along(line)
     count = max(1, math.ceil(float(along[-1]) / PART_MM))
     ends = along[-1] * np.arange(count + 1) / count
     parts = []
@@ -110,6 +110,11 @@ def _parts(line: Values) -> list[Values]:
         s = np.concatenate([[low], along[(along > low) & (along < high)], [high]])
         parts.append(np.column_stack([np.interp(s, along, line[:, k]) for k in (0, 1)]))
     return parts
+
+
+def _along(line: Values) -> Values:
+    """How far along its line each point lies, mm."""
+    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
 
 
 def _spot_box(spot: Spot) -> Values:
@@ -174,8 +179,7 @@ def _overlap(one: Values, other: Values) -> bool:
 
 def _best(line: Values, text: str, taken: Sequence[Values], others: Values) -> Label:
     """The rank on the place along its line that is farthest from other ranks and lines."""
-    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    along = np.concatenate([[0.0], np.cumsum(steps)])
+    along = _along(line)
     tried = [
         np.array([np.interp(s, along, line[:, 0]), np.interp(s, along, line[:, 1])])
         for s in along[-1] * (np.arange(TRIED) + 0.5) / TRIED

@@ -6,6 +6,7 @@ went past it, and by what else it may be.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -119,7 +120,8 @@ def _all_picks(recording: Recording, fit: _Fit, empty: Sequence[tuple[float, flo
 
     empty: where nothing was recorded, Hz.
     """
-    alone = heights(fit.found)
+    # Of a magnitude alone neighbours are to be told apart; phases have done that.
+    alone = [math.nan] * len(fit.found) if fit.curve.has_phase else heights(fit.found)
     picks = [hurried_pick(recording, one, empty) for one in fit.fast]
     picks += [
         fitted_pick(recording, fit.curve, fit.found, resonance, empty, height)
