@@ -15,6 +15,7 @@ SOURCE = ROOT / "src" / "saltline"
 
 LEVELS = (
     ("files", "plates", "tracing", "naming", "fitting", "forced", "planning", "sweeps", "many"),
+    ("record",),
     (
         "arrays",
         "many.workers",

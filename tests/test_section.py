@@ -95,7 +95,7 @@ def test_area_and_second_moments_are_the_integrals(
 def test_flatwise_is_out_of_the_wide_face_however_a_box_is_turned() -> None:
     lying = properties("box", width=0.03, height=0.02, wall=0.002)
     standing = properties("box", width=0.02, height=0.03, wall=0.002)
-    for name in SectionProperties.__slots__:
+    for name in SectionProperties.__annotations__:
         assert getattr(lying, name) == getattr(standing, name), name
     assert lying.I_edge > lying.I
 
@@ -217,7 +217,7 @@ def test_dimensions_of_a_taper_run_evenly_and_the_properties_follow_from_them() 
     found = tapered_properties(start, end, 0.3, s)
     for k, (b, t) in enumerate(((0.03, 0.01), (0.0275, 0.008), (0.02, 0.002))):
         here = properties("rectangle", width=b, thickness=t)
-        for name in SectionProperties.__slots__:
+        for name in SectionProperties.__annotations__:
             assert getattr(found, name)[k] == pytest.approx(
                 float(getattr(here, name)), rel=1e-13
             ), name

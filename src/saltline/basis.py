@@ -11,7 +11,6 @@ end functions, whatever the degree.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -19,6 +18,7 @@ from numpy.polynomial import legendre
 
 from saltline.arrays import Indices, Values
 from saltline.eigen import largest_modes
+from saltline.record import record
 
 # -- single functions, as Legendre series ---------------------------------------------------------
 
@@ -83,7 +83,7 @@ def _legendre_at_gauss(degree: int, points: int) -> Values:
 # -- a line of elements ---------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Element:
     """One element of a line.
 
@@ -107,7 +107,7 @@ class Element:
         return series
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A one-dimensional space of functions: elements side by side that share their end functions.
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -30,6 +29,7 @@ from saltline.functional import Functional
 from saltline.integrals import uniform_gram
 from saltline.motions import MOTIONS, BeamError, Constants, Motion, Term
 from saltline.problem import Problem
+from saltline.record import record
 from saltline.section import section_properties, tapered_properties
 from saltline.settling import lower_functions
 from saltline.specimen import BeamGeometry, Specimen
@@ -43,7 +43,7 @@ RISE = 6
 _MIDDLE = np.array(0.5)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BeamShape:
     """The shape of a beam mode: a polynomial on each element.
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from saltline.arrays import Values
 from saltline.motions import Constants, Motion
+from saltline.record import record
 from saltline.section import SectionProperties, section_properties, tapered_properties
 from saltline.specimen import BeamGeometry, Specimen
 
@@ -44,7 +44,7 @@ def material_along(specimen: Specimen, pieces: Sequence[Piece]) -> tuple[Constan
     return constants, sections
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """The part of a segment (by number) that one element covers, as fractions of its length."""
 

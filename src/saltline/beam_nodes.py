@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -12,6 +11,7 @@ from numpy.polynomial import legendre
 from saltline.arrays import Indices, Values
 from saltline.basis import Line, legendre_derivative
 from saltline.beam import BeamShape
+from saltline.record import record
 
 HELD_NEARNESS = 1e-6
 """A root closer to a rigid hold than this fraction of the length is the hold itself."""
@@ -21,7 +21,7 @@ AT_REST = 1e-9
 its polynomial says is rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BeamPattern:
     """Where a beam mode stands still and where it moves most.
 
@@ -133,7 +133,7 @@ def _as_cosines(size: int) -> Values:
     return np.asarray(cosines @ legendre.legvander(np.cos(theta), size - 1))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Motions:
     """Motions of one beam and their first three derivatives, element by element.
 
@@ -194,7 +194,7 @@ def _quieten(motions: _Motions, values: Values, largest: Values) -> None:
 # -- where they change sign -----------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Roots:
     """Places x, m, of which mode, and whether of its motion (order 0) or of its slope (1)."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from saltline.basis import Line
 from saltline.beam_elements import Piece, breaks_of, holds_of, material_along
 from saltline.integrals import EXPONENTS, energies_by_power
 from saltline.motions import Constants, Motion, Term
+from saltline.record import record
 from saltline.section import SectionProperties
 from saltline.specimen import Specimen
 
@@ -58,7 +58,7 @@ def quotients(
     return found
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Energy:
     """An energy of some modes: its terms, and what each is by element and by power of its length.
 
@@ -87,7 +87,7 @@ class _Energy:
         return np.asarray(factors.ravel() @ self.by_power.reshape(factors.size, -1))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Standing:
     """What holds or loads a field at a place: N/m or N m/rad of a hold, kg or kg m2 of a load."""
 

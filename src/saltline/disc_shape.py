@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line
+from saltline.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DiscShape:
     """The shape of a disc mode, W(r) cos(n theta); its twin has sin in place of cos.
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from saltline.modes import Modes, PredictionError, find_modes
 from saltline.motions import BeamError
 from saltline.quantities_of import with_values
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.section import section_properties
 from saltline.specimen import Attachment, BeamGeometry, Specimen
 
@@ -17,7 +18,7 @@ CLAMP_STEPS = (math.inf, 1000.0, 300.0, 100.0, 30.0, 10.0, 3.0)
 """Rotational stiffnesses of a clamp, in E I / L."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ClampStep:
     """One stiffness of the clamp.
 

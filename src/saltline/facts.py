@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from itertools import accumulate
 
 import numpy as np
 
 from saltline.modes import Modes
+from saltline.record import record
 from saltline.section import section_properties, tapered_properties
 from saltline.specimen import BeamGeometry, DiscGeometry, PlateGeometry, Specimen
 
@@ -17,7 +17,7 @@ STANDARD_GRAVITY = 9.80665
 """m/s2, by definition (3rd CGPM 1901; NIST SP 811, from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Facts:
     """A specimen at rest.
 

@@ -8,14 +8,14 @@ support is the constraint f q = 0, removed with an orthonormal null space and ne
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Indices, Values
+from saltline.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Functional:
     """A motion that is read off, and what stands against it.
 
@@ -30,7 +30,7 @@ class Functional:
     mass: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Freedom:
     """The motions that some constraints leave, with orthonormal coordinates.
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.words import listed, nearest, quoted
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Material:
     """Elastic constants and density of a specimen's material.
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from saltline.quantity import Place
+from saltline.record import record
 
 COUNTS = ("nodes", "lines_x", "lines_y", "diameters", "circles")
 """What an observer may count."""
@@ -13,7 +14,7 @@ COUNTS = ("nodes", "lines_x", "lines_y", "diameters", "circles")
 FAMILIES = ("flatwise", "edgewise", "torsion", "axial", "plate", "disc")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Measured:
     """One resonance as it was measured.
 
@@ -33,7 +34,7 @@ class Measured:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MeasuredList:
     """The resonances of one file, in its order; path: the file as messages name it."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,12 +11,13 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line
 from saltline.plates.plate_shape import PlateShape, Segment
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.plates.plate_places import Patch
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MixedShape:
     """A sum of plate shapes, each with its weight; it is read like a plate's shape."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from saltline.motions import FAMILIES, BeamError
 from saltline.plates.plate_shape import PlateShape
 from saltline.problem import Problem, Solution, attach, solve
 from saltline.quantities_of import quantities, with_values
+from saltline.record import record
 from saltline.settling import largest_changes
 from saltline.specimen import Specimen
 
@@ -56,7 +57,7 @@ class PredictionError(ValueError):
     """A specimen that cannot be predicted, said in words for the user."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Mode:
     """One mode.
 
@@ -84,7 +85,7 @@ class Mode:
     q: Values | None = field(default=None, repr=False, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Modes:
     """The modes of a specimen, by frequency.
 
@@ -103,7 +104,7 @@ class Modes:
         return tuple(mode for mode in self.modes if mode.change > SETTLED)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Kind:
     """How one kind of specimen becomes problems.
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line, c0_line, c1_line, c1_shear_line
+from saltline.record import record
 from saltline.section import SectionProperties
 from saltline.specimen import Attachment, Hold
 
@@ -30,7 +30,7 @@ class BeamError(ValueError):
     """A beam that the asked-for theory cannot treat, said in words for the user."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Constants:
     """E, G in Pa, rho in kg/m3, axial preload in N."""
 
@@ -40,7 +40,7 @@ class Constants:
     tension: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Term:
     """One integral of the energy: coefficient * left * right, each a (field, derivative)."""
 
@@ -49,7 +49,7 @@ class Term:
     right: tuple[str, int]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Motion:
     """What defines a family under a theory: its functions, its energies, what reads it off.
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import singledispatch
 from typing import TYPE_CHECKING, Any
 
@@ -20,13 +19,14 @@ from saltline.disc_shape import DiscShape
 from saltline.mixed_shape import MixedShape
 from saltline.modes import Shape
 from saltline.plates.plate_shape import PlateShape
+from saltline.record import record
 from saltline.tracing.nodecircles import DiscPattern, disc_pattern
 
 if TYPE_CHECKING:
     from saltline.tracing.nodelines import Net
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlatePattern:
     """The node lines of a plate's mode and how they are counted.
 

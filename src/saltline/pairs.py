@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes
 from saltline.nodes import PlatePattern, plate_pattern
 from saltline.plates.plate_shape import PlateShape
+from saltline.record import record
 from saltline.turning import MASS_SHARE as MASS_SHARE
 from saltline.turning import ONE_FREQUENCY, TURNED, Turn, deviations
 from saltline.turning import SIDE_SHARE as SIDE_SHARE
@@ -22,7 +22,7 @@ ALIKE_DEG = 2.0
 """Figures that are turned by less than this look alike."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pair:
     """Two partners.
 
@@ -72,7 +72,7 @@ class Pair:
         return angle - 180.0 * math.ceil((angle - 90.0) / 180.0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Figure:
     """The mixture first cos(angle) + second sin(angle) of a pair, and how it looks."""
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -40,6 +40,7 @@ from saltline.plates.singular import Singular
 from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.specimen import Hold, PlateGeometry, Specimen
 
 Place = tuple[Quantity, ...]
@@ -62,7 +63,7 @@ def plate_problems(specimen: Specimen, *, count: int, refinement: int) -> list[P
     return [_problem(specimen, block, highest) for block in blocks]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Block:
     """What a symmetry class is solved in, whatever the plate's stiffnesses.
 

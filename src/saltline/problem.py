@@ -8,7 +8,7 @@ problems (one a beam family, one a symmetry class of a plate, one a number of no
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
@@ -16,10 +16,11 @@ import numpy as np
 from saltline.arrays import Indices, Values
 from saltline.eigen import lowest_modes
 from saltline.functional import Functional, count_unheld, freedom
+from saltline.record import record
 from saltline.specimen import Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Problem:
     """K and M over all functions, before anything is attached or held.
 
@@ -50,7 +51,7 @@ class Problem:
     labels: dict[str, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Solution:
     """omega^2, shape (m,), and coefficients over all functions, shape (size, m), q'Mq = 1."""
 

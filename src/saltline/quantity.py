@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from saltline.quantity_kinds import ANGULAR_RATE, example_of
 from saltline.quantity_kinds import KINDS as KINDS
+from saltline.record import record
 from saltline.units import ACCELERATION, KNOWN, RATE, Dimension, Unit, UnitError, parse_unit
 from saltline.words import nearest, quoted
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """Where in a file something stands: line and column, both counted from 1."""
 
@@ -20,7 +21,7 @@ class Place:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Quantity:
     """A value in SI units with what is known about it.
 
@@ -120,7 +121,7 @@ def _name_of(path: str, kind: str) -> str:
     return words[-1] if words else KINDS[kind].noun
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Reading:
     """One quantity being read: what its messages need, and the steps in order."""
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from saltline.record import record
 from saltline.units import (
     ACCELERATION,
     ANGLE,
@@ -20,7 +20,7 @@ from saltline.units import (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Kind:
     """What a quantity measures.
 

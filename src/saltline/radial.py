@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
@@ -24,6 +23,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line, c1_line, gauss
+from saltline.record import record
 
 GROWTH = 3.0
 """An element's outer radius is at most this many times its inner one."""
@@ -37,7 +37,7 @@ EXTRA_POINTS = 16
 their error falls as 3.7^(-2 points) where the outer radius is three times the inner one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ring:
     """The part of the disc that bends.
 
@@ -53,7 +53,7 @@ class Ring:
     is_pressed: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Samples:
     """A line of elements and its functions at Gauss points.
 
@@ -67,7 +67,7 @@ class Samples:
     jets: tuple[Values, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Space:
     """The functions W(r) of n nodal diameters: those of a C1 line that the hub allows.
 

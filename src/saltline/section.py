@@ -8,13 +8,13 @@ Dimensions may be arrays (a tapered segment evaluated at many places at once).
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.words import quoted
 
 Dimensions = Mapping[str, Values]
@@ -22,7 +22,7 @@ Dimensions = Mapping[str, Values]
 _UNKNOWN = np.asarray(np.nan)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Section:
     """A shape's name and its dimensions, as the specimen file states them."""
 
@@ -30,7 +30,7 @@ class Section:
     dimensions: Mapping[str, Quantity]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SectionProperties:
     """What the mechanics needs of a section; NaN where a custom section does not say.
 
@@ -54,7 +54,7 @@ class SectionProperties:
     depth_edge: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shape:
     """How one shape is described and computed.
 
@@ -94,8 +94,9 @@ def tapered_properties(start: Section, end: Section, nu: float, s: Values) -> Se
             for name, q in start.dimensions.items()
         }
         properties = SHAPES[start.shape].properties(values, nu)
+    names = SectionProperties.__annotations__
     return SectionProperties(
-        *(np.broadcast_to(getattr(properties, name), s.shape) for name in properties.__slots__)
+        **{name: np.broadcast_to(getattr(properties, name), s.shape) for name in names}
     )
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from saltline.material import Material
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.section import Section
 
 RIGID = math.inf
@@ -21,7 +22,7 @@ EDGES: Mapping[str, tuple[str, ...]] = {
 """The names of the ends or edges of each kind of specimen."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hold:
     """How a place is held: stiffness against deflection and against rotation.
 
@@ -50,7 +51,7 @@ BOUNDARY_WORDS: Mapping[str, tuple[float, float]] = {
 """Word -> (deflection stiffness, rotation stiffness)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Support:
     """A support away from the ends or edges.
 
@@ -66,7 +67,7 @@ class Support:
     to: tuple[Quantity, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Attachment:
     """A thing fixed to the specimen: mass in kg, rotary inertia in kg m2 about its own place.
 
@@ -80,7 +81,7 @@ class Attachment:
     diameter: Quantity | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Segment:
     """A piece of a beam whose section runs evenly from `section_start` to `section_end`."""
 
@@ -94,7 +95,7 @@ class Segment:
         return self.section_start != self.section_end
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BeamGeometry:
     """Segments from the start to the end, and an axial preload in N (tension positive)."""
 
@@ -112,7 +113,7 @@ class BeamGeometry:
         return (self.length,)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlateGeometry:
     """A rectangle: length along x, width along y, thickness; m."""
 
@@ -126,7 +127,7 @@ class PlateGeometry:
         return (self.length.value, self.width.value)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DiscGeometry:
     """A disc, with a round hole at its centre or (None) without; m."""
 
@@ -143,7 +144,7 @@ class DiscGeometry:
 Geometry = BeamGeometry | PlateGeometry | DiscGeometry
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drive:
     """How the exciter moves the specimen: `through` is "boundary" or "point"; `at` for a point.
 
@@ -155,7 +156,7 @@ class Drive:
     layout: str = "single"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Specimen:
     """The thing under test, all in SI.
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from saltline.arrays import Values
 from saltline.modes import Mode, Modes, by_problem
 from saltline.problem import Problem, attach
 from saltline.quantities_of import quantities, with_values
+from saltline.record import record
 from saltline.specimen import Specimen
 
 WITHOUT_EFFECT = ("material.endurance_strain", "damping_ratio")
@@ -26,7 +26,7 @@ STEP = 1e-5
 """Relative step of the central difference: small beside any element, large beside rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Band:
     """The 95 % interval of a mode's frequency, and where it comes from.
 

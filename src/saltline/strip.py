@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from saltline.modes import Mode, Modes, find_modes
 from saltline.motions import BeamError
+from saltline.record import record
 from saltline.section import section_properties
 from saltline.specimen import BeamGeometry, Specimen
 from saltline.strip_form import why_no_plate
@@ -33,7 +33,7 @@ ABOVE = 1.3
 """How far above the beam's frequency the plate's is looked for."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StripMode:
     """A mode of the strip as a plate.
 
@@ -54,7 +54,7 @@ class StripMode:
         return math.nan if self.beam is None else self.frequency_hz / self.beam.frequency_hz - 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reach:
     """How far beam theory reaches.
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from saltline.motions import BeamError
 from saltline.plates.plate_products import Axis, make_axis, ritz_stiffness
 from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem, Solution, solve
+from saltline.record import record
 from saltline.specimen import BeamGeometry, Specimen
 from saltline.strip_form import as_plate, elements, thickness_along, width_of
 
@@ -34,7 +34,7 @@ DEGREES_ACROSS = (6, 8, 12, 18)
 """For each fineness, the least degree across the width."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlateMode:
     """A mode of the strip as a plate; motion: one of `MOTIONS`."""
 

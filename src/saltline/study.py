@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from saltline.fitting.adjustable import adjustables
 from saltline.fitting.fit import Fit, fit
@@ -17,10 +16,11 @@ from saltline.nodes import Pattern, pattern_of
 from saltline.planning.envelope import parse_level
 from saltline.planning.plan import Plan, plan
 from saltline.planning.rig import Rig
+from saltline.record import record
 from saltline.specimen import Drive, Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Study:
     """A specimen under study."""
 

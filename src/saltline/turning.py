@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from saltline.modes import Modes
 from saltline.plates.plate_shape import PlateShape
 from saltline.problem import attach
 from saltline.quantities_of import quantities, with_values
+from saltline.record import record
 from saltline.spread import STEP, held, moved
 
 MASS_SHARE = 0.01
@@ -41,7 +41,7 @@ PLACES = 41
 SIDES = {"length": "geometry.length", "width": "geometry.width"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Turn:
     """By how much one imperfection turns the two figures of a pair.
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib import import_module
+
+from saltline.record import record
 
 Dimension = tuple[int, int, int, int, int]
 """Exponents of length, mass, time, angle and octave.
@@ -37,7 +38,7 @@ class UnitError(ValueError):
         self.atom = atom
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unit:
     """factor: what one of it is in SI (m, kg, s, rad, octave); dimension: its exponents."""
 

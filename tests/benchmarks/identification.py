@@ -106,7 +106,7 @@ class Tally:
 def run(kind: Kind, solved: Sequence[Solved], lists: int, law: Law) -> Tally:
     """Name so many lists of a kind."""
     number = KINDS.index(kind)
-    totals: dict[str, Any] = dict.fromkeys(Tally.__slots__, 0)
+    totals: dict[str, Any] = dict.fromkeys(Tally.__annotations__, 0)
     said: list[tuple[float, bool]] = []
     for i in range(lists):
         rng = np.random.default_rng([SEED, number, i])

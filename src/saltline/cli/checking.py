@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ import click
 from saltline.cli.common import idle_options, listed_families, load_rig_for, load_specimen, show
 from saltline.cli.each import Outcome, followed, tried
 from saltline.cli.picture_files import check_target, write_all
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.many.gathered import Item
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from saltline.specimen import Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Request:
     """How lists are compared; the fields are the options of the command."""
 
@@ -105,7 +106,7 @@ def specimen_for_list(path: str) -> Specimen:
 # -- a lot ----------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading:
     """One list of a lot that could be read; number: its place in the lot, from 1."""
 

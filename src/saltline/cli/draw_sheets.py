@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import click
 
 from saltline.cli.common import chosen_families, fail, idle_options, listed_families
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.measured_list import Measured
@@ -34,7 +34,7 @@ REACH = 2.0
 """A forced shape is summed from all modes up to this many times its frequency, and some beyond."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Request:
     """What is asked for, beside the specimen.
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from saltline.cli.common import BadInputError, RefusedError, say, show
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.many.gathered import Item, Pair
@@ -36,7 +36,7 @@ jobs_option = click.option(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outcome:
     """What became of one file.
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from saltline.cli.common import chosen_families, load_specimen, unit_of_length
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.modes import Modes
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from saltline.specimen import Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Request:
     """What is asked for; the fields are the options of the command.
 

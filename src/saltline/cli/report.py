@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,6 +34,7 @@ from saltline.cli.picture_files import (
     write_all,
 )
 from saltline.cli.report_findings import Request, findings_of, read_inputs
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.show.report_pages import Page
@@ -154,7 +154,7 @@ def command(
     do_each(specimen_paths, reported)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _File:
     """What is written, and where; None for standard output."""
 

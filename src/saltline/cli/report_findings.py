@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import platform
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from saltline.cli.common import fail, listed_families, load_rig_for
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.fitting.fit import Fit
@@ -33,7 +33,7 @@ LAST_DATE = 253_402_300_799
 """The last second of the year 9999, from 1970."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Request:
     """What is asked for.
 
@@ -57,7 +57,7 @@ class Request:
 # -- the files ------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Inputs:
     """What was read; measured: () without a list."""
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from saltline.quantity import Place
+from saltline.record import record
 from saltline.words import visible
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Complaint:
     """One mistake in an input file: what was found, what is allowed, what puts it right.
 
@@ -47,7 +48,7 @@ def _by_place(complaint: Complaint) -> tuple[int, int]:
     return (place.line, place.column)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Log:
     """Where complaints about one file are collected while it is read."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import yaml
 
@@ -20,6 +19,7 @@ from saltline.files.reading import LARGEST_FILE as LARGEST_FILE
 from saltline.files.reading import read_text as read_text
 from saltline.files.reading import too_large
 from saltline.quantity import Place
+from saltline.record import record
 from saltline.words import quoted, visible
 
 DEEPEST = 20
@@ -34,7 +34,7 @@ _UNPRINTABLE = re.compile(
 # -- the nodes ------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TextNode:
     """A scalar as it is written; `plain` where it stands without quotes."""
 
@@ -48,7 +48,7 @@ class TextNode:
         return self.plain and self.text in ("", "~", "null", "Null", "NULL")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ListNode:
     """A list."""
 
@@ -56,7 +56,7 @@ class ListNode:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MappingNode:
     """A mapping: key -> (place of the key, value)."""
 
@@ -64,7 +64,7 @@ class MappingNode:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BrokenNode:
     """Something already complained of, to be passed over in silence."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import islice
 
 from saltline.files.csv_cells import cell_lines, separator_of
@@ -13,6 +12,7 @@ from saltline.files.fields import Fields
 from saltline.files.measured_row import COLUMNS, KNOWN, MOST_ROWS, NUMBERS_OF_HERTZ, number_of
 from saltline.measured_list import COUNTS
 from saltline.quantity import Place
+from saltline.record import record
 from saltline.words import listed, nearest, quoted
 
 EXCHANGED_ABOVE = 60
@@ -30,7 +30,7 @@ _MODE = re.compile(r"(?:mode|order|rank|n|no|nr)(?:_(?:number|no|nr|order))?")
 _OTHER_UNIT = re.compile(r"(?:f|freq|frequency|resonance|rpm)(?:_.+)?")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Table:
     """How the columns of a CSV text are to be read.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from saltline.files.rewrite import exact_text
 from saltline.fitting.fittable import (
@@ -23,6 +23,7 @@ from saltline.fitting.fittable import (
 )
 from saltline.quantities_of import quantities
 from saltline.quantity import Quantity, QuantityError, parse_quantity
+from saltline.record import record
 from saltline.specimen import Specimen
 from saltline.spread import moved
 from saltline.words import quoted
@@ -31,7 +32,7 @@ MOST_X = 600.0
 """The exponential of more is no number."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Adjustable:
     """A quantity to be adjusted.
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from saltline.arrays import Flags, Values
+from saltline.record import record
 
 ASSUMED = 0.005
 """Relative standard uncertainty of a frequency that states none: what a reading, a mount and a
@@ -45,7 +46,7 @@ AT_BOUND = 1e-6
 Model = Callable[[Values], Values]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spread:
     """How uncertain the frequencies were taken to be.
 
@@ -72,7 +73,7 @@ class Spread:
         return self.basis in ("scatter", "enlarged")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Estimate:
     """The estimate of p quantities from n lines.
 
@@ -97,7 +98,7 @@ class Estimate:
     spread: Spread
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Task:
     """What is to be estimated.
 
@@ -159,7 +160,7 @@ def _closed(task: Task, found: Estimate, rest: _Rest) -> Estimate:
     return found if np.array_equal(x, found.x) else _at(task, x, found.sigma, rest)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Rest:
     """On what the uncertainties rest, as in `Spread`."""
 

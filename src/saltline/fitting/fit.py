@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from saltline.modes import Modes
 from saltline.naming.identify import Identification, Match
 from saltline.quantities_of import quantities
 from saltline.quantity import Quantity, parse_quantity
+from saltline.record import record
 from saltline.specimen import Specimen
 
 __all__ = ["Fit", "FitError", "FittedLine", "Parameter", "fit", "new_text"]
@@ -30,7 +31,7 @@ WRITTEN = 6
 """So many digits of a value at least are written, for its frequencies to be those of the fit."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Parameter:
     """A fitted quantity, SI.
 
@@ -58,7 +59,7 @@ class Parameter:
         return self.adjustable.path
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FittedLine:
     """A measured line after the fit.
 
@@ -86,7 +87,7 @@ class FittedLine:
         return self.match.measured.frequency_hz / self.fitted_hz - 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fit:
     """The result.
 

@@ -7,7 +7,7 @@ among that problem's modes, so that two that cross stay what they are.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -20,11 +20,12 @@ from saltline.modes import Mode, Modes, PredictionError
 from saltline.motions import BeamError
 from saltline.problem import Problem, solve
 from saltline.quantities_of import quantities, with_values
+from saltline.record import record
 from saltline.specimen import Specimen
 from saltline.spread import STEP, WITHOUT_EFFECT, log_slopes, moved
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Followed:
     """What a set of matched modes does when quantities change.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -25,6 +25,7 @@ from saltline.naming.check import check
 from saltline.naming.identify import Identification, Match
 from saltline.quantities_of import with_values
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.specimen import Specimen
 
 FEW = 8
@@ -62,7 +63,7 @@ class FitError(ValueError):
     """A fit that cannot be made, in words for the user."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Request:
     """What is to be fitted.
 
@@ -79,7 +80,7 @@ class Request:
     before: Identification | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rest:
     """Where matching and estimating came to rest.
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.fitting.estimate import covariance_of, information_of
+from saltline.record import record
 
 ALIKE = 10.0
 """Quantities whose uncertainties grow by this factor when they are fitted together are hardly
@@ -35,7 +35,7 @@ MEMBER = 0.05
 one does that moves them most."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Direction:
     """A way in which several quantities can move together while the data hardly notice.
 

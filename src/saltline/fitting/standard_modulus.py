@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from saltline.facts import facts
 from saltline.measured_list import Measured
+from saltline.record import record
 from saltline.specimen import BeamGeometry, Specimen
 
 IMPULSE = "ASTM E1876, EN 843-2, ISO 12680"
@@ -23,7 +23,7 @@ CANTILEVER = (0.55959, 3.5069, 9.8194, 19.242, 31.809)
 """C_n of ASTM E756 for a clamped bar's first five modes; (beta L)^2 / (2 pi)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StandardModulus:
     """One modulus by a standard's formula.
 
@@ -155,7 +155,7 @@ def _is_bare(specimen: Specimen, geometry: BeamGeometry) -> bool:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _FreeFormulas:
     """The two formulas of a section: (mass, f, sizes, mu) -> (modulus, correction)."""
 

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -31,6 +31,7 @@ from saltline.forced.rigid import rigid_motions
 from saltline.forced.shapes import RigidShape, deflections_of, largest
 from saltline.modes import Mode, Modes, Shape
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.specimen import Attachment, Drive, Specimen
 
 ASSUMED_DAMPING = 0.005
@@ -48,7 +49,7 @@ _PUSH: Mapping[str, str] = {
 """Kind -> an example of a drive through a point; a disc is pushed at its centre."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Damping:
     """The damping ratio, and whether it is assumed because the file states none."""
 
@@ -63,7 +64,7 @@ def damping_of(specimen: Specimen) -> Damping:
     return Damping(specimen.damping_ratio.value, False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Driven:
     """A specimen and its drive as a sum over modes.
 
@@ -168,7 +169,7 @@ def _omega2(mode: Mode) -> float:
 # -- participation --------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Participation:
     """How a motion of the base drives one mode.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import scipy.linalg
@@ -14,10 +13,11 @@ from saltline.facts import facts
 from saltline.forced.inertia import beam_rigid_inertia, own_mass
 from saltline.forced.shapes import RigidShape
 from saltline.modes import Modes
+from saltline.record import record
 from saltline.specimen import BeamGeometry, Hold, PlateGeometry, Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RigidMotion:
     """One rigid-body mode: its shape, mass-normalised, and its inertia as in `inertia`."""
 

@@ -7,7 +7,6 @@ a diameter of antinodes, where its modes move most).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import singledispatch
 from itertools import product
 from typing import Any
@@ -22,6 +21,7 @@ from saltline.disc_shape import DiscShape
 from saltline.forced.together import jets_together
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape
+from saltline.record import record
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry
 
 ACROSS = 61
@@ -31,7 +31,7 @@ GRID = {BeamGeometry: 801, PlateGeometry: 41, DiscGeometry: 201}
 """How many places in each direction a grid has."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RigidShape:
     """A motion without strain: c[0] + c[1] x + c[2] y."""
 

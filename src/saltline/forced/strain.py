@@ -11,7 +11,6 @@ or to a corner, are left out, for there thin-plate theory has no finite answer. 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import singledispatch
 from itertools import pairwise, product
 from typing import Any
@@ -24,6 +23,7 @@ from saltline.disc_shape import DiscShape
 from saltline.forced.shapes import RigidShape, beam_field, plates_among
 from saltline.forced.together import jets_together
 from saltline.modes import Modes, Shape
+from saltline.record import record
 from saltline.section import tapered_properties
 from saltline.specimen import (
     Attachment,
@@ -44,7 +44,7 @@ PER_ELEMENT = 65
 """So many along each element of a beam."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Surface:
     """Places at which a specimen's strain is watched.
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from saltline.files.complaints import Log
 from saltline.files.document import top_keys
+from saltline.record import record
 from saltline.words import listed
 
 SPECIMEN_ENDINGS = (".yaml", ".yml")
@@ -21,7 +21,7 @@ MEASURED = ".measured"
 """A list that goes with NAME.yaml is NAME.measured.yaml or NAME.measured.csv."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Item:
     """One input file.
 
@@ -38,7 +38,7 @@ class Item:
         return self.path
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pair:
     """A specimen's file and the list that goes with it."""
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import product
 
 from saltline.files.rewrite import RewriteError, exact_text, rewritten
 from saltline.fitting.fittable import ChoiceError, kind_of, resolved, tied
 from saltline.quantities_of import quantities
 from saltline.quantity import Quantity, QuantityError, parse_quantity
+from saltline.record import record
 from saltline.specimen import Specimen
 from saltline.spread import WITHOUT_EFFECT, changed
 from saltline.words import listed, nearest, quoted
@@ -31,7 +31,7 @@ class GridError(ValueError):
     """A grid that cannot be made, in words for the user."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Varied:
     """A quantity and the values that it takes.
 

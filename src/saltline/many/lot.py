@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.many.outliers import outliers
 from saltline.naming.identify import Identification
+from saltline.record import record
 
 FALSE_ALARMS = 0.01
 """So likely an outlier is told of a lot that has none, and as likely a drift. (All modes of a lot
@@ -26,7 +26,7 @@ Key = tuple[str, int]
 """Family and order of a mode."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Listed:
     """One list of a lot.
 
@@ -46,7 +46,7 @@ class Listed:
     predicted: Mapping[Key, tuple[int, float]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drift:
     """The trend of a mode over the order of the lists.
 
@@ -59,7 +59,7 @@ class Drift:
     is_told: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LotMode:
     """One mode over the lists in which it was found.
 
@@ -92,7 +92,7 @@ class LotMode:
         return float(np.std(self.hz, ddof=1)) if len(self.hz) > 1 else math.nan
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lot:
     """What is known of a lot.
 

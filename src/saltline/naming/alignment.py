@@ -8,7 +8,6 @@ first a coarse grid of scales, then a fine one about those that are worth it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,6 +24,7 @@ from saltline.naming.pairing import (
     log_prior,
     model_of,
 )
+from saltline.record import record
 
 GRID_STEP = 0.006
 """Step of ln s in the first search."""
@@ -75,7 +75,7 @@ def _worth_weighing(coarse: Values, evidence: Values, count: int) -> Values:
 # -- the sums -------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Sums:
     """The weight of all pairings of the lines before (or from) each, by the last mode paired.
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 from saltline.measured_list import Measured
 from saltline.modes import Mode
 from saltline.naming.counted import count_cost, counts_in_words
 from saltline.naming.suspects import HARMONICS, Suspicion
+from saltline.record import record
 
 CONFIDENT = 0.9
 """From here on a name is said to be sure."""
@@ -32,7 +32,7 @@ NOWHERE = 0.5
 Counts = Callable[[Mode], Mapping[str, int | None]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Naming:
     """A line and the mode that it was named.
 
@@ -51,7 +51,7 @@ class Naming:
     twin_of: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Setting:
     """What all lines of a list share.
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from saltline.modes import Mode, Modes
 from saltline.naming.chances import chances_of
 from saltline.naming.findings import CONFIDENT, Counts, Naming, Setting, finding_of, residual
 from saltline.naming.suspects import Suspicion, suspicions
+from saltline.record import record
 
 LARGEST_SCALE = 1.35
 """The common factor is looked for between 1/this and this,"""
@@ -50,7 +51,7 @@ RUNNER_UP = 0.1
 """The next likely mode is told where it is at least so likely."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Match:
     """What one measured line is.
 
@@ -78,7 +79,7 @@ class Match:
         return self.mode is not None and self.confidence >= CONFIDENT
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unseen:
     """A predicted mode that is not in the list, and why it may be missing."""
 
@@ -86,7 +87,7 @@ class Unseen:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Identification:
     """The whole list named.
 

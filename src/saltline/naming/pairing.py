@@ -16,11 +16,11 @@ The numbers are choices, from what is common at the bench (common practice, no s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 
 SCATTERS = (0.004, 0.009, 0.018, 0.035)
 """Standard deviations of ln f about the scaled prediction that are weighed against each other,"""
@@ -62,7 +62,7 @@ EXCHANGED = 0.03
 """Modes of one family closer than this, in ln f, may come in the other order."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lines:
     """Measured lines, by frequency.
 
@@ -76,7 +76,7 @@ class Lines:
     foreign: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ladder:
     """Modes, by frequency; a mode that two lines may show stands twice.
 
@@ -94,7 +94,7 @@ class Ladder:
     family: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Model:
     """What depends on neither scale nor scatter.
 
@@ -157,7 +157,7 @@ def _normal(r: Values, spread: Values | float) -> Values:
     return np.asarray(np.exp(-((r / spread) ** 2) / 2.0) / (spread * math.sqrt(2.0 * math.pi)))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Grid:
     """Points at which the sums are made: ln s and scatter, each of shape (S,)."""
 
@@ -165,7 +165,7 @@ class Grid:
     scatters: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weights:
     """The modes within reach of a line.
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from saltline.beam import BeamShape
 from saltline.forced.shapes import deflections_of
 from saltline.modes import Mode
 from saltline.naming.pairing import SCATTER_PRIORS, SCATTERS
+from saltline.record import record
 
 CHANCE = 0.01
 """A pattern that chance makes more often than this is not spoken of."""
@@ -59,7 +60,7 @@ PLAINER = 0.6
 """A mass at a place is found where it leaves less than this part of what plainer patterns do."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Named:
     """The lines of one family that have a name, by predicted frequency.
 
@@ -71,7 +72,7 @@ class Named:
     r: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pattern:
     """A pattern found.
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from saltline.modes import Modes, PredictionError
 from saltline.naming.check import named
 from saltline.naming.identify import LARGEST_SCALE, Identification, Match
 from saltline.quantities_of import with_values
+from saltline.record import record
 from saltline.section import section_properties
 from saltline.specimen import BeamGeometry, Specimen
 
@@ -41,7 +41,7 @@ MOST_LINES = 30
 """A longer list is not looked at: it is no list of resonances that were found one by one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SoftClamp:
     """A clamp that gives and explains a list.
 

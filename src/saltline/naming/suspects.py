@@ -6,12 +6,12 @@ Of a list alone, whatever the specimen is.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.measured_list import Measured
+from saltline.record import record
 
 MAINS_HZ = (50.0, 60.0)
 MOST_MULTIPLE = 6
@@ -27,7 +27,7 @@ MAINS_ODDS, HARMONIC_ODDS = 5.0, 3.0
 """By how much a line is more likely to be no mode where it is such a multiple."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Suspicion:
     """What else than a mode a line may be.
 

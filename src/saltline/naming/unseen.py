@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from saltline.modes import Mode, Modes
 from saltline.naming.findings import name_of
 from saltline.naming.identify import Identification, Match, Unseen
 from saltline.planning.rig import Rig
+from saltline.record import record
 from saltline.specimen import Attachment
 
 EDGE = 0.015
@@ -30,7 +30,7 @@ STRAY = 0.08
 UNEXPLAINED = "nothing explains its absence"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Search:
     """What was looked for, and how.
 

@@ -8,12 +8,12 @@ middles of all that holds it: its supports at points, its held edges, its lines.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.planning.rig import Rig
+from saltline.record import record
 from saltline.specimen import Specimen, Support
 
 SIDES: Mapping[str, tuple[int, float]] = {
@@ -27,7 +27,7 @@ SIDES: Mapping[str, tuple[int, float]] = {
 """End or edge -> the axis across it, and where along that it lies, as a part of the size."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Axis:
     """The drive axis.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,13 +21,14 @@ from saltline.modes import Mode
 from saltline.planning.axis import Axis, drive_axis, held_side
 from saltline.planning.loaded import loose_force, loose_sensor
 from saltline.planning.rig import Rig
+from saltline.record import record
 from saltline.spread import Band
 
 ROUNDING = 1e-12
 """An arm of less than this part of the specimen's size is none."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Turning:
     """What one specimen does to the exciter at one resonance, per m/s2 of base acceleration.
 
@@ -47,7 +48,7 @@ class Turning:
     excited: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Twins:
     """How unlike two equal specimens may be at one mode, if each is off its description on its own.
 
@@ -67,7 +68,7 @@ class Twins:
         return self.mismatch > self.bandwidth
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Balance:
     """A base-driven specimen's balance on the drive axis.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from saltline.planning.strobe import FLICKER_HZ
+from saltline.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Caution:
     """One caution: `topic` in a word, `text` in sentences."""
 

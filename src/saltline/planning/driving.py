@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from saltline.planning.envelope import Level
 from saltline.planning.limits import Peak, Resonance
 from saltline.planning.strobe import Flashes
 from saltline.planning.watch import Watch, watch
+from saltline.record import record
 
 ASKED = "level"
 """What limits a drive that is no stronger than was asked for."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Driving:
     """One resonance driven; a drive is an amplitude of the base, m/s2, or on a point a force, N.
 

@@ -5,8 +5,6 @@ SI throughout.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from saltline.forced.drive import excitation
@@ -23,10 +21,11 @@ from saltline.planning.places import BLIND
 from saltline.planning.rig import Rig
 from saltline.planning.search import Search, search
 from saltline.planning.strobe import Flashes, complaint, flashes
+from saltline.record import record
 from saltline.spread import Band, bands
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlannedMode:
     """Everything about one mode.
 
@@ -50,7 +49,7 @@ class PlannedMode:
     driving: Driving | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bench:
     """What all parts of a plan are made from; `found` are the modes `tested` that are in range."""
 

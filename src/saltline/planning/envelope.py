@@ -9,18 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 
 from saltline.planning.rig import Rig
 from saltline.quantity import Quantity, QuantityError, parse_quantity
+from saltline.record import record
 from saltline.words import quoted
 
 LEVELS: Mapping[str, int] = {"length": -2, "velocity": -1, "acceleration": 0}
 """Kind of quantity of a level -> the power of omega in it per unit of acceleration."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Zone:
     """Frequencies, Hz, in which one limit of the exciter is the nearest."""
 
@@ -29,7 +29,7 @@ class Zone:
     limited_by: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Level:
     """How strongly to drive: of the base a displacement, velocity or acceleration, or a force.
 
@@ -127,7 +127,7 @@ def zones(rig: Rig, moved_kg: float) -> list[Zone]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reach:
     """From where to where the exciter alone can hold a level of its base, and what ends it there.
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import Any
 
 import numpy as np
@@ -39,6 +39,7 @@ from saltline.planning.balance import moment_left, moments
 from saltline.planning.envelope import Level
 from saltline.planning.loaded import loose_force
 from saltline.planning.rig import Rig
+from saltline.record import record
 from saltline.spread import Band
 
 ACROSS = np.linspace(-2.0, 2.0, 17)
@@ -53,7 +54,7 @@ LIMITS = (
 """What may forbid a level, by the words of the plan."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Peak:
     """Amplitudes at a resonance, SI; places in m as in `shapes`.
 
@@ -93,7 +94,7 @@ class Peak:
         return replace(self, **scaled)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Resonance:
     """One resonance and how strongly it may be driven.
 
@@ -163,7 +164,7 @@ def at_resonances(
 # -- what one unit of drive does ------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Watched:
     """What is read off the modes: deflections on a grid, where driven, at the sensor; strain."""
 

@@ -9,7 +9,7 @@ throughout.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,10 +21,11 @@ from saltline.modes import Modes, find_modes
 from saltline.planning.places import shifts
 from saltline.planning.rig import Rig, Sensor
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.specimen import DiscGeometry, Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Asked:
     """Which modes are asked for; see `find_modes`."""
 
@@ -34,7 +35,7 @@ class Asked:
     families: Sequence[str] | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loaded:
     """The modes of a specimen as it is tested.
 
@@ -137,7 +138,7 @@ def _lowered(bare: Modes, sensor: Sensor) -> Modes:
     return replace(bare, modes=tuple(sorted(modes, key=lambda mode: mode.frequency_hz)))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loose:
     """A sensor off a disc's centre: mass in kg, radius in m."""
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from saltline.record import record
 
 LINEAR = 54.0
 """ISO 7626-2: a linear sweep is slower than 54 f^2/Q^2 Hz/min (from memory)."""
@@ -34,7 +35,7 @@ ENDURANCE_CYCLES = 1e7
 (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pace:
     """The pace at one resonance.
 
@@ -95,7 +96,7 @@ def sweep_cycles(low_hz: float, high_hz: float, octave_per_min: float) -> float:
     return 60.0 * (high_hz - low_hz) / (octave_per_min * math.log(2.0))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stretch:
     """A part of a sweep that has one rate.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Flags, Indices, Values
 from saltline.forced.shapes import deflections_of, grid
 from saltline.modes import Modes
+from saltline.record import record
 
 BLIND = 0.1
 """A place that moves less than this part of a mode's largest motion hardly sees it (our choice)."""
@@ -24,7 +24,7 @@ PAIRED = 250
 """About so many places are tried in pairs."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Motions:
     """How the modes move at many places.
 
@@ -42,7 +42,7 @@ class Motions:
     inside: Flags
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """A place and what it sees.
 
@@ -59,7 +59,7 @@ class Spot:
         return min(self.seen)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trap:
     """A place that comes to mind but is blind to some modes; ranks: of these."""
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from saltline.facts import Facts, facts
 from saltline.forced.drive import NOT_EXCITED
@@ -20,6 +20,7 @@ from saltline.planning.loaded import Asked, loaded, loose_sensor
 from saltline.planning.places import Spot, Trap, best_spots, gentle_spot, motions, shifts, traps
 from saltline.planning.rig import Rig
 from saltline.planning.search import Sweep, first_level, held, sweep
+from saltline.record import record
 from saltline.specimen import Drive, Specimen
 
 MOST_IN_RANGE = 60
@@ -30,7 +31,7 @@ HEAVIEST = 0.2
 more there is no peak to be seen."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placing:
     """Where to put a sensor, or to drive through a point.
 
@@ -46,7 +47,7 @@ class Placing:
     traps: tuple[Trap, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     """A run sheet.
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from saltline.quantity import Quantity
+from saltline.record import record
 
 VISIBLE = 0.2e-3
 """The smallest motion, m peak-to-peak, that is seen where the file states none (common practice, no
 source)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Exciter:
     """An electrodynamic exciter and what is fixed to its table; SI.
 
@@ -44,7 +45,7 @@ class Exciter:
     drive_axis: tuple[Quantity, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Strobe:
     """A stroboscope: lowest and highest flash rate, Hz."""
 
@@ -52,7 +53,7 @@ class Strobe:
     highest_rate: Quantity
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sensor:
     """An accelerometer.
 
@@ -67,7 +68,7 @@ class Sensor:
     range: Quantity | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rig:
     """Everything about the bench that a plan depends on.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from saltline.planning.envelope import Level, Reach, reach
 from saltline.planning.pace import (
@@ -18,6 +18,7 @@ from saltline.planning.pace import (
 )
 from saltline.planning.rig import Rig
 from saltline.quantity import Quantity
+from saltline.record import record
 
 BELOW_FIRST = 0.8
 """A sweep begins at this part of the first resonance where no range is stated."""
@@ -35,7 +36,7 @@ FIRST_LOOK = 0.1
 """A sweep begins at this part of what the least strong of its resonances allows (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Search:
     """Where one resonance is looked for, slowly.
 
@@ -60,7 +61,7 @@ def search(low_hz: float, high_hz: float, known: Pace) -> Search:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sweep:
     """One logarithmic sweep over the whole range.
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from saltline.record import record
 
 FLICKER_HZ = (3.0, 65.0)
 """Flash rates that can trigger seizures in people with photosensitive epilepsy: from Harding et al.
@@ -33,7 +34,7 @@ MOST_IMAGES = 3
 """Settings that show more images than this at once are a blur that deceives nobody."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Flash:
     """One setting of a strobe.
 
@@ -64,7 +65,7 @@ class Flash:
         return max(0, math.floor(math.log10(0.5 * self.cycles / (FINE * SLOW_HZ))) + 1)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Flashes:
     """What a strobe can show of one frequency, the best setting of each kind first.
 

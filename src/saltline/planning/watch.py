@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from saltline.facts import STANDARD_GRAVITY
 from saltline.planning.rig import VISIBLE
+from saltline.record import record
 
 BLUR = 2.5
 """The eye alone sees a blur, in which nodes can be counted, from so many times the smallest visible
@@ -23,7 +23,7 @@ FACING = ("flatwise", "torsion", "plate", "disc")
 """Families in which a face that lies level moves up and down, so that salt can dance on it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Salt:
     """The largest acceleration of the specimen, m/s2, between which salt draws a mode's figure.
 
@@ -46,7 +46,7 @@ def salt(frequency_hz: float, *, hop_m: float = HOP) -> Salt:
     return Salt(g, g * math.sqrt(1.0 + 2.0 * hop_m * omega**2 / g))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Watch:
     """How one mode is seen at a level or below it.
 

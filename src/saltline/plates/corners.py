@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -23,6 +22,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.plates.potentials import Potential, Roots, Source
 from saltline.plates.stiffness import Stiffness
+from saltline.record import record
 
 SMOOTH = 5.5
 """Terms of a higher power than this are left to the polynomials."""
@@ -31,7 +31,7 @@ LOWEST = 1.05
 """No term of finite energy has a lower power; s = 1 is a rigid motion."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ray:
     """An edge as seen from the corner.
 

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import gauss
+from saltline.record import record
 
 SPARE = 10
 """Gauss points beyond those for the polynomials, for the singular factor."""
@@ -25,7 +25,7 @@ DEEPEST = 12
 """How often a box is halved at most."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """A singular point, m, and the radius of the circle about it that is left out (0 for none)."""
 
@@ -34,7 +34,7 @@ class Spot:
     radius: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rule:
     """Places and weights; shape (n,) each."""
 
@@ -43,7 +43,7 @@ class Rule:
     weights: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Box:
     """A rectangle, and the degrees of the polynomials on it each way."""
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import product
 
 from saltline.plates.corners import Ray
 from saltline.plates.plate_places import AXIS_EDGES, INWARD, edge_along, edges_at, line_ends
+from saltline.record import record
 from saltline.specimen import Hold, Specimen, Support
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Corner:
     """Where two ways of holding an edge meet: the edges on either side, and a way inward.
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from saltline.record import record
 from saltline.specimen import Attachment, Specimen, Support
 
 AXIS_EDGES = (("left", "right"), ("bottom", "top"))
@@ -14,7 +14,7 @@ SAME = 1e-9
 """Two places nearer than this fraction of the plate are one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Patch:
     """A rigid patch on a plate: its centre and radius, m, and whether it stands still."""
 

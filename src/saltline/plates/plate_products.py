@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.basis import HERMITE, Element, Line, gram, mass_orthonormal
 from saltline.plates.stiffness import Stiffness
+from saltline.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Axis:
     """One direction of a plate: orthonormal functions and their integrals.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from saltline.arrays import Indices, Values
 from saltline.basis import Line
+from saltline.record import record
 
 if TYPE_CHECKING:  # a beam's commands know the class, and load nothing that solves plates
     from saltline.plates.plate_places import Patch
@@ -21,7 +22,7 @@ if TYPE_CHECKING:  # a beam's commands know the class, and load nothing that sol
 Segment = tuple[tuple[float, float], tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlateShape:
     """The shape of a plate mode: a polynomial in x and y on each rectangle of elements.
 

@@ -8,7 +8,6 @@ to the polynomials: what of them is polynomial counts once.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from saltline.basis import Line
 from saltline.plates.cubature import Rule
 from saltline.plates.potentials import Order
 from saltline.plates.singular import Singular
+from saltline.record import record
 
 READ: tuple[Order, ...] = ((0, 0), (2, 0), (1, 1), (0, 2))
 """The derivatives of which energies are made."""
@@ -31,7 +31,7 @@ ROUNDING = 1e-11
 """A reading smaller than this, relative to what it is made of, is zero."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Space:
     """Products of the axes' functions, row i * len(y) + j, and then the singular functions.
 
@@ -93,7 +93,7 @@ def _readings(line: Line, places: Values, derivative: int) -> Values:
 # -- integrals ------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Integrals:
     """What the singular functions and the left-out circles add to the integrals over the products.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -18,12 +18,13 @@ from saltline.functional import Functional
 from saltline.plates.plate_places import AXIS_EDGES, SAME, Patch, patch_under, patches, place_of
 from saltline.plates.plate_singular import highest_order
 from saltline.plates.plate_space import ROUNDING, Space
+from saltline.record import record
 from saltline.specimen import Hold, Specimen, Support
 
 # -- functionals ----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Readings:
     """What is read off a space at points and patches, each once: a changed specimen asks again."""
 

@@ -11,11 +11,12 @@ every function.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 
 Order = tuple[int, int]
 """(derivatives along x, along y)."""
@@ -26,7 +27,7 @@ ALIKE = 1e-5
 Roots = tuple[complex, complex]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Potential:
     """Some functions Re(conj(z)^c F(z)), F a sum of (plain + logs ln z) z^j, z = x + mu y - centre.
 
@@ -48,7 +49,7 @@ class Potential:
     focus2: complex = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """Functions that are singular at one point.
 

@@ -7,18 +7,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.plates.potentials import Order, Source
+from saltline.record import record
 
 # -- held edges -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Blend:
     """Along one axis, the polynomials that take a function's held end values away.
 
@@ -62,7 +63,7 @@ def make_blend(length: float, held: Sequence[tuple[int, int]]) -> Blend:
 # -- the functions on a plate ---------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Singular:
     """Singular functions on a plate, with held edges at rest, mirrored as the plate is.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from saltline.record import record
 from saltline.specimen import PlateGeometry, Specimen
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stiffness:
     """Bending stiffnesses of a plate, N m, and mass per area, kg/m2."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import singledispatch
 from typing import Any
 
@@ -15,6 +14,7 @@ from saltline.disc_shape import DiscShape
 from saltline.mixed_shape import MixedShape
 from saltline.nodes import Pattern, PlatePattern
 from saltline.plates.plate_shape import PlateShape
+from saltline.record import record
 from saltline.show.outline import Outline, circle
 from saltline.tracing.nodecircles import DiscPattern
 from saltline.tracing.regions import Phases, phases_of
@@ -26,7 +26,7 @@ CELLS = 50
 """The deflection is read at twice so many places along the longer side of the box."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Face:
     """One mode from above, in m; signs and heights as in `Phases`.
 
@@ -38,7 +38,7 @@ class Face:
     phases: Phases
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Surface:
     """A face and how far every place of it moves.
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import singledispatch
 from itertools import accumulate
 from typing import Any
@@ -17,6 +16,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.section import Section, section_properties
 from saltline.specimen import (
     Attachment,
@@ -37,7 +37,7 @@ NARROWEST, WIDEST = 0.010, 0.040
 """... but between these, m."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Edge:
     """An end or edge and how it is held; the outside lies to the right when one follows it.
 
@@ -49,7 +49,7 @@ class Edge:
     points: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """A thing at a place: a "support", a "mass" or the "drive"; diameter: of what it stands on."""
 
@@ -58,7 +58,7 @@ class Spot:
     diameter: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outline:
     """A specimen from above.
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from saltline.record import record
 from saltline.show.pictures import LINE_MM
 from saltline.show.pictures_labels import spread, text_width
 
@@ -23,7 +23,7 @@ NARROWEST = 1.05
 """The axis spans at least this ratio."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Axis:
     """Frequencies from `low_hz` to `high_hz` over a width in mm."""
 
@@ -93,7 +93,7 @@ def round_numbers(low: float, high: float) -> list[float]:
 # -- heads ----------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Heads:
     """Texts above lines, mm.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +11,7 @@ from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.modes import Mode
 from saltline.nodes import BeamPattern
+from saltline.record import record
 from saltline.show.outline import beam_halves
 from saltline.show.pictures import LINE_MM, put_sign, size_mm
 from saltline.show.pictures_labels import rows_for, text_width
@@ -38,7 +38,7 @@ NODE, ANTINODE = "o", "D"
 """The marks of nodes and antinodes."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BeamView:
     """A beam's mode laid out on paper, all in mm from the left bottom corner of its axes.
 

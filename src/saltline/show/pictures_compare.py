@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 from saltline.modes import Mode
 from saltline.motions import FAMILIES
 from saltline.naming.identify import Identification, Match
+from saltline.record import record
 from saltline.show.phrases import stated
 from saltline.show.pictures import LINE_MM, MINUS, size_mm
 from saltline.show.pictures_axis import (
@@ -50,7 +50,7 @@ MARKS = {
 """Finding -> its mark, how it is filled, and both in words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lane:
     """A row of marks below the differences, each with a text under it, mm.
 
@@ -64,7 +64,7 @@ class Lane:
     rows: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CompareView:
     """The comparison laid out on paper: mm from the left bottom corner of its axes.
 

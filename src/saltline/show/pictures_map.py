@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial, singledispatch
 from typing import TYPE_CHECKING
 
@@ -12,6 +11,7 @@ from saltline.measured_list import Measured
 from saltline.modes import Mode, Modes
 from saltline.motions import FAMILIES
 from saltline.nodes import BeamPattern, Pattern, PlatePattern, pattern_of
+from saltline.record import record
 from saltline.show.phrases import stated
 from saltline.show.pictures import LINE_MM, size_mm
 from saltline.show.pictures_axis import Axis, Heads, axis_over, draw_heads, draw_scale, heads_of
@@ -37,7 +37,7 @@ Row = tuple[int, str]
 """A row's number from the bottom and its name."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Mark:
     """One mode on the map, its band, its row and the number that it bears there."""
 
@@ -87,7 +87,7 @@ def _(pattern: DiscPattern, mode: Mode) -> tuple[Row, int]:
     return (many, f"{many} diameter{'' if many == 1 else 's'}"), mode.rank
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MapView:
     """The map laid out on paper: mm from the left bottom corner of its axes.
 

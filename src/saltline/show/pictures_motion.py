@@ -10,13 +10,13 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.planning.strobe import FLICKER_HZ
+from saltline.record import record
 from saltline.show.face import Surface
 from saltline.show.pictures import sign_text, size_mm
 from saltline.show.pictures_beam import CURVE_MM, NODE, BeamView, draw_silhouette
@@ -57,7 +57,7 @@ Move = Callable[[float], None]
 """Shows the motion at a phase, in turns."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pace:
     """How fast a moving picture runs."""
 
@@ -83,7 +83,7 @@ def pace_of(rate_hz: float) -> Pace:
     return Pace(math.ceil(round(1000.0 / (rate_hz * duration), 9)), duration)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BeamMotion:
     """A beam's motion: places along it, m, and the complex amplitude there, at most 1.
 
@@ -97,7 +97,7 @@ class BeamMotion:
     family: str = "flatwise"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FaceMotion:
     """A plate's or a disc's motion: the complex amplitude on the grid of a face, at most 1.
 

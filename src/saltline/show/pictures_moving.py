@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial, singledispatch
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,7 @@ from saltline.forced.response import Driven, absolute_displacement
 from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, pattern_of
 from saltline.planning.strobe import FLICKER_HZ
+from saltline.record import record
 from saltline.show.face import Face, Surface, box_axes, face_of, surface_of
 from saltline.show.outline import Outline, outline_of
 from saltline.show.pictures import frequency_text
@@ -54,7 +55,7 @@ GRID = 24
 """Twice so many places along the longer side of a plate for a forced shape, a sum of many modes."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Titled:
     """A motion, what stands above it, and what its phase is counted from, as a sentence."""
 

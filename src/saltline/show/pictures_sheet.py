@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from saltline.record import record
 from saltline.show import pictures_file
 from saltline.show.pictures import LINE_MM, MM, POINT_MM, TYPE_PT
 from saltline.show.pictures_labels import text_width
@@ -31,7 +31,7 @@ GAP_MM = 4.0
 """Room between panels and between rows."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Panel:
     """One axes on a sheet, all sizes in mm.
 
@@ -63,7 +63,7 @@ class Panel:
 Row = Sequence[Panel]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sheet:
     """What is to be set out.
 

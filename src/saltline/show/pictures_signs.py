@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Flags, Values
+from saltline.record import record
 from saltline.show.face import Surface
 from saltline.show.outline import Outline
 from saltline.show.pictures import TYPE_PT
@@ -36,7 +36,7 @@ AT_REST = 0.01
 """A region that moves less than this part of the largest motion is at rest to the eye."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sign:
     """at: m; sign: 1 or -1; radius: on paper, mm; points, pad: as in `SIZES`."""
 

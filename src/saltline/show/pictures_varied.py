@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import cycle
 from typing import TYPE_CHECKING
 
 from saltline.many.grid import Varied
+from saltline.record import record
 from saltline.show.pictures import LINE_MM, size_mm
 from saltline.show.pictures_axis import round_numbers
 from saltline.show.pictures_labels import spread, text_width
@@ -42,7 +42,7 @@ WIDE = 8.0
 that do and stand in even ratios."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Curve:
     """One mode over the varied quantity; hz is NaN where it is not among those found."""
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from saltline.modes import Modes
 from saltline.planning.cautions import CAUTIONS
+from saltline.record import record
 from saltline.show.beyond import reach_notes
 from saltline.show.marked import marked
 from saltline.show.pictures_face import SALT_WORDS, draw_salt
@@ -44,7 +45,7 @@ if TYPE_CHECKING:
     from saltline.show.report_measured import Comparison
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Findings:
     """Everything that a report is made of.
 

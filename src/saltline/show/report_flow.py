@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from saltline.record import record
 
 if TYPE_CHECKING:
     from saltline.show.report_canvas import Canvas
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Strip:
     """A piece that is never broken: a line of text, a row of a table, a row of pictures.
 
@@ -26,7 +27,7 @@ class Strip:
     draw: Callable[[Canvas, float, float], None]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Run:
     """Strips below each other that belong together.
 
@@ -49,7 +50,7 @@ class Run:
     apart: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placed:
     """A strip on a page: its left edge and its top, from the left top corner of the room there."""
 

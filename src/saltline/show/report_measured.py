@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from saltline.fitting.fit import Fit
 from saltline.naming.identify import Identification
+from saltline.record import record
 from saltline.show.checked import checked
 from saltline.show.fitted import fitted
 from saltline.show.phrases import stated
@@ -19,7 +20,7 @@ NEAR = 0.05
 """A line is near a mode whose predicted frequency differs by no more than this part."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Comparison:
     """A measured list against a specimen.
 

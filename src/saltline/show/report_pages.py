@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import singledispatch
 from itertools import chain
 
+from saltline.record import record
 from saltline.show.paper import PAPERS
 from saltline.show.report_flow import Placed, Run, Strip, paginate
 from saltline.show.report_parts import (
@@ -56,7 +57,7 @@ MANY_ROWS, BESIDE_MM = 24, 4.0
 POINT = "\N{BULLET}"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Page:
     """A page: number of it and of all, the size of its paper in mm, and what is on it."""
 

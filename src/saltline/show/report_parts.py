@@ -3,44 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from saltline.record import record
 from saltline.show.table import Table
 
 if TYPE_CHECKING:
     from saltline.show.pictures_sheet import Sheet
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Prose:
     """Paragraphs."""
 
     texts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Points:
     """Sentences under each other, each with a mark before it."""
 
     texts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entries:
     """Labels, and what is said beside each."""
 
     rows: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Grid:
     """A table. It keeps all of its columns, however wide the sheet is."""
 
     table: Table
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Listing:
     """Lines that are aligned in characters, under a title of their own."""
 
@@ -48,7 +48,7 @@ class Listing:
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FileText:
     """The text of a file, line by line as it stands there; name: of the file."""
 
@@ -56,7 +56,7 @@ class FileText:
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Picture:
     """A picture, drawn only where it is shown.
 
@@ -81,7 +81,7 @@ def new_points(texts: Sequence[str], shown: Sequence[str]) -> tuple[Points, ...]
     return points([text for text in texts if text not in shown])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Section:
     """A heading and what stands below it."""
 
@@ -89,7 +89,7 @@ class Section:
     parts: tuple[Part, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Report:
     """All of it.
 

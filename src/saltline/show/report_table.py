@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from saltline.record import record
 from saltline.show.report_type import CELL, wrap
 from saltline.show.table import Column, Table
 
@@ -15,7 +15,7 @@ NARROWEST_MM = 18.0
 """A column of words is not wrapped to less than this, if it has a longer cell."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SetColumn:
     """A column as it is printed.
 

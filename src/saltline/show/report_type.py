@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 
+from saltline.record import record
 from saltline.show.pictures import POINT_MM, TYPE_FACE, TYPE_PT
 
 LEADING = 1.32
 """From one line of type to the next, in parts of its size."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TypeFace:
     """A typeface, which comes with matplotlib, at a size in points."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from functools import singledispatch
 from pathlib import PurePath
@@ -13,6 +12,7 @@ from saltline.files.rewrite import exact_text
 from saltline.modes import Modes
 from saltline.quantities_of import quantities
 from saltline.quantity import Quantity
+from saltline.record import record
 from saltline.show.report_parts import Entries
 from saltline.show.table import Column, Row, Table
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen
@@ -29,7 +29,7 @@ DIGEST_SHOWN = 16
 """So many characters of a digest stand at the foot of every sheet."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """A file that a report is made from.
 
@@ -44,7 +44,7 @@ class Source:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Origin:
     """When, by what and from what a report is made; the specimen's file is the first source.
 

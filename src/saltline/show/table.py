@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
+
+from saltline.record import record
 
 Row = Mapping[str, Any]
 
@@ -44,7 +46,7 @@ def fixed(decimals: int, *, signed: bool = False) -> Callable[[Any], str]:
     return text
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LengthUnit:
     """The unit in which a person is shown lengths: its sign, how many make a metre, decimals."""
 
@@ -70,7 +72,7 @@ def plain(value: Any) -> str:
     return "" if value is None else str(value)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Column:
     """One column.
 
@@ -89,7 +91,7 @@ class Column:
     shown: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Table:
     """A titled table."""
 
@@ -98,7 +100,7 @@ class Table:
     title: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Result:
     """What a command found, ready to be shown in any format.
 

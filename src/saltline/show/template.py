@@ -6,12 +6,13 @@ Nothing here is drawn; `template_tiles` lays it out on paper and `template_draw`
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.modes import Mode
+from saltline.record import record
 from saltline.show.outline import Edge, Outline, hatch
 from saltline.show.pictures import LINE_MM, POINT_MM, TYPE_PT
 from saltline.show.pictures_labels import text_width
@@ -50,7 +51,7 @@ MARK_MM = 1.1
 """Half the size of an antinode's diamond and of other marks."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """Polylines of one kind, each shape (n, 2), mm.
 
@@ -63,7 +64,7 @@ class Line:
     dashes: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Label:
     """A text at a place, mm.
 
@@ -92,7 +93,7 @@ class Label:
         return np.array([low, low + size])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Key:
     """How the lines of one mode look, and what they are; name: as a line's."""
 
@@ -101,7 +102,7 @@ class Key:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Template:
     """All that is on a template, at true scale.
 
@@ -177,7 +178,7 @@ TICKS_MM = (1.4, 2.4, 3.6)
 """The lengths of a ruler's ticks, of the finest division first."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Division:
     """How a ruler is divided.
 

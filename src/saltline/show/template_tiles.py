@@ -6,11 +6,11 @@ All in mm on paper from a page's left bottom corner; nothing is ever scaled.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 from saltline.show.paper import PAPERS
 from saltline.show.pictures import LINE_MM
 from saltline.show.pictures_sheet import wrapped
@@ -47,7 +47,7 @@ PRINT = "Print at 100 % (actual size), never fitted to the page; measure the bar
 GLUE = 'Cut at "cut here" alone, lay each page on the strip that names it, ring on ring, and glue.'
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Page:
     """One page.
 
@@ -74,7 +74,7 @@ class Page:
     below: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Layout:
     """Paper of one orientation, its window and how many pages a template takes."""
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from saltline.record import record
 from saltline.show.output import as_json, cells, plain_data, written
 from saltline.show.table import Result
 
@@ -15,7 +15,7 @@ NAMED = 3
 """Of more files than these that share a remark the first are named and the others counted."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """The result of one file in the form that is asked for, all of it plain data.
 
@@ -37,7 +37,7 @@ class Piece:
     remarks: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Failure:
     """A file of which there is no result.
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from saltline.many.grid import Point, Varied
 from saltline.quantity import KINDS
+from saltline.record import record
 from saltline.show.table import Column, Result, Row, Table, significant
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Solved:
     """What was found at one point of a grid.
 

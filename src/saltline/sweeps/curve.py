@@ -9,11 +9,12 @@ that turns evenly with frequency, which a delay between two channels makes.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 from saltline.sweeps.noise import block_means, last_digits, scatter, step_of
 
 SMOOTHED = 5
@@ -37,7 +38,7 @@ EVEN = 4096
 """At so many evenly spaced frequencies the slope of the phase is looked at."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Curve:
     """Readings in order of frequency, shape (n,) each.
 

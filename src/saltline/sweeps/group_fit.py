@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 from saltline.sweeps.curve import GRADE, Curve
 from saltline.sweeps.peaks import Peak
 from saltline.sweeps.poles import Poles, Stretch, fit_poles, misfit_without
@@ -20,7 +20,7 @@ MORE_AT_TOP = 2.5
 """A peak whose top scatters by so many times its foot (variance) is noisy by its height."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Resonance:
     """A pole of the curve.
 
@@ -103,7 +103,7 @@ def unexplained(window: Curve, group: Sequence[Resonance]) -> float:
     return math.sqrt(fit_poles(even, x, s).misfit / whole)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Scale:
     """Frequencies as x = (f - middle) / unit."""
 

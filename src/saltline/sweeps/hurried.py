@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.planning.pace import FOR_DAMPING
+from saltline.record import record
 from saltline.sweeps.judged import SweptPast, swept_past
 from saltline.sweeps.noise import block_means
 from saltline.sweeps.peaks import Peak, half_power_points
@@ -34,7 +34,7 @@ FINE = 28
 """Readings are taken together as long as so many are left in a bandwidth."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hurried:
     """A peak that was swept past too fast.
 

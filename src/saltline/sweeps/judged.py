@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.planning.pace import FOR_DAMPING, Pace, pace
+from saltline.record import record
 from saltline.sweeps.curve import Curve
 from saltline.sweeps.group_fit import Resonance
 from saltline.sweeps.sweep import Recording
@@ -28,7 +28,7 @@ LEAST_MARK = 0.01
 """A resonance is said to be recorded wide from this part on."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SweptPast:
     """How the sweep went past one resonance.
 

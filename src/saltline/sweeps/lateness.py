@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 
 WITNESSES = 3
 """So many resonances are needed to tell it."""
@@ -31,7 +31,7 @@ OTHERS, OTHERS_TIMES = 0.04, 8.0
 QUARTER = math.pi / 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lateness:
     """delay_s: what is still to be taken off; is_known: whether the phases agree with it."""
 

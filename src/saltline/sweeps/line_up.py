@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
+from saltline.record import record
 from saltline.sweeps.one_pick import Pick
 from saltline.sweeps.picks import Picked
 
@@ -39,7 +40,7 @@ A_HALF_WAVE = 1.5
 """So many sensors a stretch of one sign are needed for a count that is taken for the true one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Seen:
     """What one sensor saw of a resonance: place, height, and the motion's sign.
 
@@ -52,7 +53,7 @@ class Seen:
     sign: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shared:
     """One resonance of the specimen.
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.planning.pace import pace
+from saltline.record import record
 from saltline.sweeps.curve import Curve
 from saltline.sweeps.group_fit import Resonance
 from saltline.sweeps.hurried import Hurried, recorded_points
@@ -23,7 +23,7 @@ from saltline.sweeps.judged import (
 from saltline.sweeps.sweep import Recording
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pick:
     """One resonance.
 

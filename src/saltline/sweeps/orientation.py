@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from saltline.record import record
 from saltline.sweeps.curve import Curve, delay_of, without_delay
 from saltline.sweeps.group_fit import started, unexplained
 from saltline.sweeps.peaks import Peak
@@ -25,7 +26,7 @@ CLEARLY = 3.0
 """What is turned, or a delay that is taken off, leaves so many times less unexplained in all."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Orientation:
     """is_turned: whether a positive phase is a lag; delay_s: of the response."""
 

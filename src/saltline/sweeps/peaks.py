@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Indices, Values
+from saltline.record import record
 from saltline.sweeps.curve import Curve
 from saltline.sweeps.noise import RAYLEIGH, block_means, running_median
 
@@ -36,7 +36,7 @@ MOST_AT_ONCE = 24
 """So many candidates are tried at once."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Peak:
     """A place where a resonance may be; its width between half-power points, and its height."""
 
@@ -53,7 +53,7 @@ def first_peaks(curve: Curve) -> list[Peak]:
     return sorted(found, key=lambda peak: peak.hz)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Level:
     """A curve at one coarseness."""
 

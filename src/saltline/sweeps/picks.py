@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 from saltline.sweeps.clipping import clipped
 from saltline.sweeps.curve import Curve, curve_of, without_delay
 from saltline.sweeps.doubts import crowds, cut_off
@@ -42,7 +43,7 @@ SHARPEST = 1e-7
 """A damping ratio that is less is not told from none."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Picked:
     """What a recording holds.
 
@@ -137,7 +138,7 @@ def _all_picks(recording: Recording, fit: _Fit, empty: Sequence[tuple[float, flo
     ]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Fit:
     """A recording's curve, its clear peaks, its resonances, those that were swept past too fast,
     and how its phase was read.

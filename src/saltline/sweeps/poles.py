@@ -20,18 +20,18 @@ the poles follow by damped Gauss-Newton steps (Levenberg and Marquardt).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 
 ROUNDS = 30
 CLOSE_ENOUGH = 1e-7
 """Steps end where they lower the misfit by no more than this part."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stretch:
     """Readings to be fitted.
 
@@ -59,7 +59,7 @@ class Stretch:
         return np.asarray(weighted.real)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Poles:
     """What was found, shape (m,) each unless said otherwise.
 
@@ -121,7 +121,7 @@ def misfit_without(stretch: Stretch, found: Poles, k: int) -> float:
 # -- one evaluation -------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _State:
     """residual and its slopes along x and ln s, shape (n, 2m); linear: how many coefficients."""
 

@@ -8,12 +8,13 @@ response does not bias.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from saltline.arrays import Indices, Values
+from saltline.record import record
 
 IMPACT = 20.0
 """A drive whose kurtosis is greater is a row of impacts (a sine has 1.5, noise 3)."""
@@ -54,7 +55,7 @@ class SpectrumError(ValueError):
     """A record that no response can be had from, said in words for the user."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spectrum:
     """A frequency response.
 

@@ -6,7 +6,6 @@ Of these nothing is left out of a list: it is pointed out, and the user decides.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from saltline.arrays import Indices
 from saltline.measured_list import Measured
 from saltline.naming.suspects import HARMONICS, MAINS_HZ, MOST_MULTIPLE, NEAR, suspicions
+from saltline.record import record
 from saltline.sweeps.sweep import Recording
 
 HUM, SPIKE, HARMONIC, NOTCH = "mains hum", "spike", "harmonic", "drive notch"
@@ -70,7 +70,7 @@ class Line(Protocol):
         """How many readings lie there."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Strange:
     """kind: one of those above; row: of the list, from 0, where it is one; why: a sentence."""
 

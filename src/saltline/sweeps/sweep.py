@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 from saltline.sweeps.noise import running_median
 
 FEWEST_READINGS = 16
@@ -19,7 +20,7 @@ GAP, NEIGHBOURS = 8.0, 10
 is a gap."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Recording:
     """A response over frequency, shape (n,) each.
 

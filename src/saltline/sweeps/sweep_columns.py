@@ -6,11 +6,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from saltline.files.complaints import Log
 from saltline.measured_list import COUNTS
 from saltline.quantity import Place
+from saltline.record import record
 from saltline.words import listed, quoted
 
 ROLES = {
@@ -50,7 +50,7 @@ _ENDING = re.compile(r"(.+)_(khz|hz|rpm|deg|rad|ms|us|s|db)")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Heading:
     """A column that is used: its role, its number from 0, its unit as written, where it stands."""
 

@@ -12,7 +12,6 @@ import os
 import re
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +19,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.files.complaints import Log
 from saltline.quantity import Place
+from saltline.record import record
 from saltline.sweeps.sweep_columns import Heading, is_number
 from saltline.sweeps.sweep_layout import GAPS, Layout, cells_of, is_idle, layout_of
 from saltline.words import quoted
@@ -37,7 +37,7 @@ _MARKS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Columns:
     """What a file holds.
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from saltline.files.complaints import InputError, Log
 from saltline.quantity import Place
+from saltline.record import record
 from saltline.sweeps.sweep_columns import (
     Heading,
     headings_of,
@@ -50,7 +51,7 @@ GAPS = frozenset(
 _MISSING = GAPS - {""}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Layout:
     """How the rows are to be read.
 

@@ -11,11 +11,11 @@ which is an error function of complex argument. At rest a(0) = 1 and |a(1/2)| = 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 
 LIMIT = 1e6
 """From here on a peak's height, shift and width go as powers of the rate."""
@@ -24,7 +24,7 @@ FASTEST = 5.0
 """Up to this rate over the squared bandwidth a recorded width tells the bandwidth."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SweptPeak:
     """A swept peak against that of a drive at rest.
 

@@ -7,18 +7,18 @@ that differ by rounding alone count as one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cmp_to_key
 
 import numpy as np
 
 from saltline.arrays import Values
+from saltline.record import record
 
 ALIKE = 1e-4
 """Places nearer to each other than this part of the longer side are one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NodeLine:
     """One node line of a plate.
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.disc_shape import DiscShape
+from saltline.record import record
 
 HELD_NEARNESS = 1e-6
 """A root closer to a rigid hold than this fraction of the rim's radius is the hold itself."""
@@ -18,7 +18,7 @@ AT_REST = 1e-8
 nodal diameters the middle of a disc is all but at rest."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DiscPattern:
     """Where a disc's mode stands still.
 

@@ -7,13 +7,13 @@ lines are as good as the shape and do not depend on the grid.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape, Segment
+from saltline.record import record
 from saltline.tracing.crossings import join_at, joined_over_patches
 from saltline.tracing.line_order import NodeLine, in_order
 from saltline.tracing.saddles import CROSSING_LEVEL, low_saddles
@@ -29,7 +29,7 @@ NEAR_CORNER = 0.05
 DIAGONALS = ({"bottom left", "right top"}, {"bottom right", "left top"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Net:
     """All the node lines of a plate's mode.
 

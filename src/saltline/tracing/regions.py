@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import singledispatch
 from itertools import pairwise
 from typing import Any
@@ -23,6 +22,7 @@ from saltline.forced.shapes import beam_field
 from saltline.mixed_shape import MixedShape
 from saltline.nodes import beam_pattern
 from saltline.plates.plate_shape import PlateShape
+from saltline.record import record
 from saltline.tracing.nodecircles import disc_pattern
 
 AT_REST = 1e-3
@@ -46,7 +46,7 @@ PLACES = 40
 lines of symmetry, which are often node lines, fall between them."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Region:
     """A part that moves in like phase.
 
@@ -66,7 +66,7 @@ class Region:
         return self.peaks[0]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Phases:
     """The regions of a shape, in order of their places; the first that moves well is positive.
 

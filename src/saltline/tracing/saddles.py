@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from saltline.arrays import Flags, Values
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape
+from saltline.record import record
 from saltline.tracing.shape_grid import Grid
 
 CROSSING_LEVEL = 1e-6
@@ -19,7 +18,7 @@ SEEN_LEVEL = 0.03
 is nothing, so two lines that barely miss each other are seen and counted as if they met."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Saddle:
     """A saddle of the shape: place and nearness of the lines in m, relative level."""
 

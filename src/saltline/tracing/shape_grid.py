@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,9 +10,10 @@ from saltline.arrays import Values
 from saltline.basis import Line
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape, Segment
+from saltline.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Grid:
     """Places x by y, and there the shape w, and w divided by what makes it vanish at held edges.
 
