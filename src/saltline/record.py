@@ -3,9 +3,8 @@
 `record` makes of a class what `dataclasses.dataclass(frozen=True, slots=True)` makes of it, and
 `dataclasses.fields`, `replace`, `asdict` and `is_dataclass` take it for one. It is here for its
 cost: the library compiles six methods for each class when its module is imported, which for the
-sixty that one prediction needs took a third of the command's time. Here comparing, printing,
-pickling and refusing to change are shared by all records, and the one method that must be written
-for each class, `__init__`, is compiled when the first of its kind is made.
+sixty that one prediction needs took a third of the command's time. Here all records share theirs
+until the first of a class is made or compared; then what is special to the class takes their place.
 """
 
 from __future__ import annotations
@@ -29,12 +28,12 @@ def record(cls: type[T]) -> type[T]:
     Raises `dataclasses.FrozenInstanceError` where a value of a record is assigned or deleted.
     """
     for name, shared in _SHARED.items():
-        if name not in cls.__dict__:
+        if cls.__dict__.get(name) is None:  # Python sets `__hash__ = None` beside an own `__eq__`
             setattr(cls, name, shared)
-    made = dataclass(init=False, repr=False, eq=False, slots=True)(cls)
-    _compared_by_values(made)
-    _initialised(made)
-    return made
+    return dataclass(init=False, repr=False, eq=False, slots=True, match_args=False)(cls)
+
+
+# -- what all records share -----------------------------------------------------------------------
 
 
 def _refuse_to_set(self: object, name: str, value: object) -> None:
@@ -59,7 +58,44 @@ def _restored(self: Any, state: list[object]) -> None:
         object.__setattr__(self, it.name, value)
 
 
+# -- what is made for each class when it is first asked for ---------------------------------------
+
+
+def _first_init(self: Any, *values: object, **named: object) -> None:
+    cls: Any = type(self)
+    cls.__init__ = _init_of(cls)
+    self.__init__(*values, **named)
+
+
+def _first_equal(self: Any, other: object) -> Any:
+    cls: Any = type(self)
+    values = _getter([it.name for it in fields(cls) if it.compare])
+
+    def equal(self: object, other: object) -> object:
+        """Equal where the class and all values are."""
+        if type(other) is not type(self):
+            return NotImplemented
+        return values(self) == values(other)
+
+    cls.__eq__ = equal
+    return equal(self, other)
+
+
+def _first_hash(self: Any) -> int:
+    cls: Any = type(self)
+    values = _getter([i.name for i in fields(cls) if (i.compare if i.hash is None else i.hash)])
+    cls.__hash__ = lambda self: hash(values(self))
+    return hash(self)
+
+
+def _getter(names: list[str]) -> Callable[[object], object]:
+    return attrgetter(*names) if names else lambda _: ()
+
+
 _SHARED: dict[str, Callable[..., object]] = {
+    "__init__": _first_init,
+    "__eq__": _first_equal,
+    "__hash__": _first_hash,
     "__setattr__": _refuse_to_set,
     "__delattr__": _refuse_to_delete,
     "__repr__": _printed,
@@ -68,70 +104,43 @@ _SHARED: dict[str, Callable[..., object]] = {
 }
 
 
-def _compared_by_values(cls: Any) -> None:
-    """Equal where the class and all values are; the hash goes by the same values."""
-    compared = [it.name for it in fields(cls) if it.compare]
-    hashed = [it.name for it in fields(cls) if (it.compare if it.hash is None else it.hash)]
-    values = _getter(compared)
-    hashed_values = _getter(hashed)
-
-    def equal(self: object, other: object) -> object:
-        if type(other) is not type(self):
-            return NotImplemented
-        return values(self) == values(other)
-
-    def hashed_by_values(self: object) -> int:
-        return hash(hashed_values(self))
-
-    own = cls.__dict__
-    if "__eq__" not in own:
-        cls.__eq__ = equal
-    if own.get("__hash__") is None:
-        cls.__hash__ = hashed_by_values
-
-
-def _getter(names: list[str]) -> Callable[[object], object]:
-    return attrgetter(*names) if names else lambda _: ()
-
-
 # -- making one -----------------------------------------------------------------------------------
 
-_NOT_GIVEN = object()
 
-
-def _initialised(cls: Any) -> None:
-    """Give the class an `__init__` that writes and compiles its successor when first called."""
-
-    def first(self: object, *values: object, **named: object) -> None:
-        cls.__init__ = _written_init(cls)
-        cls.__init__(self, *values, **named)
-
-    cls.__init__ = first
-
-
-def _written_init(cls: Any) -> Callable[..., None]:
+def _init_of(cls: Any) -> Callable[..., None]:
     """The function that takes a record's values by place or by name and keeps them."""
-    known: dict[str, object] = {"_keep": object.__setattr__, "_NOT_GIVEN": _NOT_GIVEN}
-    parameters = []
-    body = []
-    for it in fields(cls):
-        parameter, value = _parameter(it, known)
-        parameters.append(parameter)
-        body.append(f"    _keep(self, {it.name!r}, {value})")
-    lines = [f"def __init__(self, {', '.join(parameters)}):", *(body or ["    pass"])]
-    exec("\n".join(lines), known)
-    init: Callable[..., None] = known["__init__"]  # type: ignore[assignment]
-    init.__qualname__ = f"{cls.__qualname__}.__init__"
+    held = fields(cls)
+    count = len(held)
+    # A slot's own setter: it does not ask `__setattr__`, which refuses.
+    setters = [cls.__dict__[it.name].__set__ for it in held]
+
+    def init(self: object, *values: object, **named: object) -> None:
+        if named or len(values) != count:
+            values = _arranged(cls, held, values, named)
+        for keep, value in zip(setters, values, strict=True):
+            keep(self, value)
+
     return init
 
 
-def _parameter(it: Field[Any], known: dict[str, object]) -> tuple[str, str]:
-    """How a value stands among the parameters, and the expression of what is kept of it."""
-    if it.default is not MISSING:
-        known[f"_default_{it.name}"] = it.default
-        return f"{it.name}=_default_{it.name}", it.name
-    if it.default_factory is not MISSING:
-        known[f"_factory_{it.name}"] = it.default_factory
-        value = f"_factory_{it.name}() if {it.name} is _NOT_GIVEN else {it.name}"
-        return f"{it.name}=_NOT_GIVEN", value
-    return it.name, it.name
+def _arranged(
+    cls: type, held: tuple[Field[Any], ...], values: tuple[object, ...], named: dict[str, object]
+) -> tuple[object, ...]:
+    """The values of all fields in their order; those that are not given by their defaults."""
+    found = list(values)
+    missing = []
+    for it in held[len(values) :]:
+        if it.name in named:
+            found.append(named.pop(it.name))
+        elif it.default is not MISSING:
+            found.append(it.default)
+        elif it.default_factory is not MISSING:
+            found.append(it.default_factory())
+        else:
+            missing.append(it.name)
+    if missing:
+        raise TypeError(f"{cls.__qualname__} needs {', '.join(missing)}")
+    if named or len(found) > len(held):
+        foreign = ", ".join(named) or f"{len(found)} values"
+        raise TypeError(f"{cls.__qualname__} does not take {foreign}")
+    return tuple(found)

@@ -96,7 +96,7 @@ def tapered_properties(start: Section, end: Section, nu: float, s: Values) -> Se
         properties = SHAPES[start.shape].properties(values, nu)
     names = SectionProperties.__annotations__
     return SectionProperties(
-        **{name: np.broadcast_to(getattr(properties, name), s.shape) for name in names}
+        *(np.broadcast_to(getattr(properties, name), s.shape) for name in names)
     )
 
 
