@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 import numpy as np
 
 from saltline.arrays import Indices, Values
-from saltline.basis import Element, Functions, Line
+from saltline.basis import Element, Functions, Line, series_products
 
 Integral = tuple[tuple[str, int], tuple[str, int], Sequence[float]]
 """Left and right, each a (field, derivative), and the weight on each element."""
@@ -113,7 +113,5 @@ def _reference(
     fields = {name: table for name, (table, _) in known.items()}
     dofs = np.arange(len(known[left[0]][0]), dtype=np.intp)
     element = Element(-1.0, 1.0, dofs, fields)
-    a, b = element.series(*left), element.series(*right)
-    # Legendre polynomials are orthogonal, and the square of each has the integral 2 / (2 k + 1).
-    squares = 2.0 / (2.0 * np.arange(a.shape[1]) + 1.0)
-    return (a * squares) @ b.T, known[left[0]][1], known[right[0]][1]
+    products = series_products(element.series(*left), element.series(*right))
+    return products, known[left[0]][1], known[right[0]][1]

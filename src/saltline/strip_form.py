@@ -107,8 +107,12 @@ def elements(specimen: Specimen, fineness: int) -> tuple[list[float], Values]:
     return breaks, np.array([_at(specimen, x, x) for x in middles])
 
 
-def thickness_along(specimen: Specimen, line: Line) -> Weight:
-    """Thickness in parts of that at the start, as a weight along the elements."""
+def thickness_along(specimen: Specimen, line: Line) -> Weight | None:
+    """Thickness in parts of that at the start, as a weight along the elements; None where even."""
+    geometry = specimen.geometry
+    assert isinstance(geometry, BeamGeometry)
+    if len(geometry.segments) == 1 and not geometry.segments[0].is_tapered:
+        return None
 
     def weight(number: int, s: Values) -> Values:
         element = line.elements[number]

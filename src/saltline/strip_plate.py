@@ -17,7 +17,7 @@ from saltline.basis import Line, Weight, c1_line, gram, mirror_parities
 from saltline.eigen import BuckledError
 from saltline.functional import Functional
 from saltline.motions import BeamError
-from saltline.plates.plate_products import Axis, make_axis, ritz_stiffness
+from saltline.plates.plate_products import Axis, make_axis, ritz_stiffness, sum_of_products
 from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem, Solution, solve
 from saltline.record import record
@@ -127,13 +127,12 @@ def _along(specimen: Specimen, line: Line) -> tuple[Axis, Values, Values]:
     that at the start.
     """
     thickness = thickness_along(specimen, line)
-
-    def stiff(number: int, s: Values) -> Values:
-        return np.asarray(thickness(number, s)) ** 3
+    stiff = None if thickness is None else _cubed(thickness)
 
     def integral(one: int, other: int, weight: Weight | None) -> Values:
         return gram(line, ("w", one), ("w", other), weight, extra_points=2)
 
+    A0 = integral(0, 0, stiff)
     axis = Axis(
         line,
         A1=integral(1, 1, stiff),
@@ -141,9 +140,13 @@ def _along(specimen: Specimen, line: Line) -> tuple[Axis, Values, Values]:
         B=integral(2, 0, stiff),
         rigid=_straight_lines(line),
         has_constant=True,
-        A0=integral(0, 0, stiff),
+        A0=A0,
     )
-    return axis, integral(0, 0, thickness), integral(1, 1, None)
+    return axis, A0 if thickness is None else integral(0, 0, thickness), integral(1, 1, None)
+
+
+def _cubed(weight: Weight) -> Weight:
+    return lambda number, s: np.asarray(weight(number, s)) ** 3
 
 
 def _straight_lines(line: Line) -> Values:
@@ -177,7 +180,7 @@ def _problem(
     return Problem(
         family="plate",
         K=K,
-        M=stiffness.mass * np.kron(inertia, across),
+        M=sum_of_products((stiffness.mass * inertia, across)),
         functionals=[
             *_holds(specimen, x.line, across),
             *_loads(specimen, x.line, straight, motion),

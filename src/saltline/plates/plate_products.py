@@ -87,17 +87,25 @@ def stretched(axis: Axis, breaks: Values) -> Axis:
 def ritz_stiffness(stiffness: Stiffness, x: Axis, y: Axis) -> Values:
     """The stiffness matrix over products f_i(x) g_j(y), row i * len(y) + j."""
     s = stiffness
-    n, m = x.line.size, y.line.size
-    K = s.Dk * 4.0 * np.kron(x.A1, y.A1)
-    K += s.D1 * (np.kron(x.B, y.B.T) + np.kron(x.B.T, y.B))
-    if x.A0 is not None or y.A0 is not None:
-        K += s.Dx * np.kron(x.A2, overlap(y)) + s.Dy * np.kron(overlap(x), y.A2)
-        return K
-    blocks = K.reshape(n, m, n, m)
-    along, across = np.arange(n), np.arange(m)
-    blocks[:, across, :, across] += s.Dx * x.A2  # int g_j g_l is the identity
-    blocks[along, :, along, :] += s.Dy * y.A2
-    return K
+    return sum_of_products(
+        (s.Dk * 4.0 * x.A1, y.A1),
+        (s.D1 * x.B, y.B.T),
+        (s.D1 * x.B.T, y.B),
+        (s.Dx * x.A2, overlap(y)),
+        (s.Dy * overlap(x), y.A2),
+    )
+
+
+def sum_of_products(*pairs: tuple[Values, Values]) -> Values:
+    """The sum of the Kronecker products of pairs of square matrices, all of one size each way.
+
+    One matrix product of the entries: with small matrices numpy's `kron` takes ten times as long.
+    """
+    n, m = pairs[0][0].shape[0], pairs[0][1].shape[0]
+    along = np.stack([a.ravel() for a, _ in pairs])
+    across = np.stack([b.ravel() for _, b in pairs])
+    entries: Values = (along.T @ across).reshape(n, n, m, m)
+    return entries.transpose(0, 2, 1, 3).reshape(n * m, n * m)
 
 
 def overlap(axis: Axis) -> Values:
