@@ -10,7 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from saltline.cli import COMMANDS, main
-from saltline.cli.common import RefusedError, write_all
+from saltline.cli.common import RefusedError
+from saltline.cli.writing import write_all
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 REED, SHEET = (str(EXAMPLES / name) for name in ("clamped-reed.yaml", "square-plate.yaml"))

@@ -181,6 +181,7 @@ LEVELS = (
         "cli.each",
         "cli.prediction",
         "cli.report_findings",
+        "cli.writing",
     ),
     ("cli.picture_files",),
     ("cli.checking", "cli.draw_sheets", "cli.vary"),

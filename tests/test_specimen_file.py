@@ -260,7 +260,7 @@ def test_the_name_is_that_of_the_file_where_none_is_given(tmp_path: Path) -> Non
     file = tmp_path / "long_reed.yaml"
     file.write_text(BEAM)
     assert load(str(file)).name == "long_reed"
-    assert load(file).path == file
+    assert load(file).path == str(file)
     assert read_specimen(BEAM).name == "specimen"
 
 

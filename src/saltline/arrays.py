@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Values = NDArray[Any]
-"""Real numbers. (NDArray[np.float64] says more, but numpy's own functions do not return it.)"""
+# What numpy.typing calls NDArray, without the time that it takes to load.
+Shape = tuple[Any, ...]
 
-Indices = NDArray[np.intp]
-Flags = NDArray[np.bool_]
+Values = np.ndarray[Shape, np.dtype[Any]]
+"""Real numbers. (np.float64 says more than Any, but numpy's own functions do not return it.)"""
+
+Indices = np.ndarray[Shape, np.dtype[np.intp]]
+Flags = np.ndarray[Shape, np.dtype[np.bool_]]

@@ -10,16 +10,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.forced.drive import driving_work
-from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode, Modes, find_modes
-from saltline.plates.plate_shape import PlateShape
 from saltline.specimen import Specimen
-from saltline.turning import ONE_FREQUENCY
+
+if TYPE_CHECKING:
+    from saltline.plates.plate_shape import PlateShape
 
 
 def as_driven(modes: Modes) -> Modes:
@@ -29,6 +29,8 @@ def as_driven(modes: Modes) -> Modes:
     """
     if modes.specimen.drive is None:
         return modes
+    from saltline.turning import ONE_FREQUENCY  # without a drive nothing waits for it
+
     turned = list(modes.modes)
     for i, (one, other) in enumerate(pairwise(modes.modes)):
         if other.frequency_hz <= (1.0 + ONE_FREQUENCY) * one.frequency_hz:
@@ -67,6 +69,10 @@ def listed_modes(
 
 def _turned(modes: Modes, one: Mode, other: Mode) -> list[Mode]:
     """The excited mixture and the one that is not, in place of two plate modes."""
+    from saltline.forced.drive import driving_work
+    from saltline.mixed_shape import MixedShape
+    from saltline.plates.plate_shape import PlateShape
+
     u, v = one.shape, other.shape
     if not (isinstance(u, PlateShape) and isinstance(v, PlateShape)):
         return [one, other]

@@ -102,7 +102,8 @@ def _blocks(
     along = [axis.line.jets("w", rule.x, 2) for axis in x_axes]
     across = [axis.line.jets("w", rule.y, 2) for axis in y_axes]
     weights = rule.weights * 2.0 ** sum(mirrored)
-    least = np.array([np.einsum("p,pi->i", weights, values**2) for values in images[0, 0]])
+    plain = [np.hstack([image[0, 0][n] for image in images]) for n in range(len(READ))]
+    least = np.array([np.einsum("p,pi->i", weights, values**2) for values in plain])
     highest = max(_degree_per_side(axis.line, specimen) for axis in (x_axes[0], y_axes[0]))
     discs = left_out(specimen, highest)
     found = []

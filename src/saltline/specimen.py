@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import field
-from pathlib import Path
 
 from saltline.material import Material
 from saltline.quantity import Quantity
@@ -173,5 +172,5 @@ class Specimen:
     supports: tuple[Support, ...] = ()
     damping_ratio: Quantity | None = None
     drive: Drive | None = None
-    path: Path | None = field(default=None, compare=False)
+    path: str | None = field(default=None, compare=False)
     text: str = field(default="", compare=False, repr=False)

@@ -12,7 +12,8 @@ import click
 
 from saltline.cli.common import idle_options, listed_families, load_rig_for, load_specimen, show
 from saltline.cli.each import Outcome, followed, tried
-from saltline.cli.picture_files import check_target, write_all
+from saltline.cli.picture_files import check_target
+from saltline.cli.writing import write_all
 from saltline.record import record
 
 if TYPE_CHECKING:

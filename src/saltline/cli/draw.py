@@ -31,8 +31,8 @@ from saltline.cli.picture_files import (
     filled,
     force_option,
     parted,
-    write_all,
 )
+from saltline.cli.writing import write_all
 
 
 @click.command("draw")

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 from saltline.cli.common import BadInputError, RefusedError, say, show
+from saltline.files.reading import stem
 from saltline.record import record
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ class Outcome:
 
 def is_several(paths: Sequence[str]) -> bool:
     """Whether more than one file is meant."""
-    return len(paths) > 1 or any(Path(path).is_dir() for path in paths)
+    return len(paths) > 1 or any(os.path.isdir(path) for path in paths)
 
 
 def show_each(
@@ -162,7 +163,7 @@ def _attempt_pair(
     result = tried(lambda: work(pair.specimen, pair.measured), pair.label)
     if isinstance(result, Outcome):
         return result
-    name = str(result.data.get("specimen") or Path(pair.specimen).stem)
+    name = str(result.data.get("specimen") or stem(pair.specimen))
     piece = piece_of(result, form, name=name, file=pair.specimen, measured=pair.measured)
     return Outcome(piece, judge(result))
 
@@ -178,6 +179,8 @@ def several_pairs(specimen_path: str, measured_paths: Sequence[str]) -> Sequence
         return [Pair(specimen_path, one.path) for one in gathered(measured_paths, LIST_ENDINGS)]
     if measured_paths:
         return ()
+    from pathlib import Path  # unlike os.path it tells a name that cannot be from no folder
+
     if not Path(specimen_path).is_dir():
         raise click.MissingParameter(param_hint="'MEASURED...'", param_type="argument")
     return pairs_of(specimen_path)
@@ -205,7 +208,7 @@ def attempt(
 
     result = tried(lambda: work(item.path), item.path)
     if not isinstance(result, Outcome):
-        name = str(result.data.get("specimen") or Path(item.path).stem)
+        name = str(result.data.get("specimen") or stem(item.path))
         return Outcome(piece_of(result, form, name=name, file=item.path))
     return _passed_over(result, item)
 

@@ -24,10 +24,10 @@ from saltline.cli.common import (
     specimen_argument,
     theory_option,
     tolerance_option,
-    write_whole,
 )
 from saltline.cli.each import several_pairs, show_pairs
 from saltline.cli.picture_files import check_apart, filled
+from saltline.cli.writing import write_whole
 
 if TYPE_CHECKING:
     from saltline.fitting.adjustable import Adjustable
@@ -209,8 +209,8 @@ def _write(found: Fit, target: Path, *, force: bool) -> None:
     from saltline.files.rewrite import RewriteError
     from saltline.fitting.fit import new_text
 
-    file = found.specimen.path
-    assert file is not None
+    assert found.specimen.path is not None
+    file = Path(found.specimen.path)
     try:
         mark = BOM_UTF8 if file.read_bytes().startswith(BOM_UTF8) else b""
         content = mark + new_text(found).encode()

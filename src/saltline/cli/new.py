@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from saltline.cli.common import honest_errors
-from saltline.cli.picture_files import check_target, write_all
+from saltline.cli.picture_files import check_target
+from saltline.cli.writing import write_all
 
 ENDINGS = (".yaml", ".yml")
 

@@ -16,7 +16,8 @@ from saltline.cli.common import (
     show,
 )
 from saltline.cli.parameters import ParamType, QuantityParameter
-from saltline.cli.picture_files import check_target, force_option, write_all
+from saltline.cli.picture_files import check_target, force_option
+from saltline.cli.writing import write_all
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

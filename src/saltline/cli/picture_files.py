@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from saltline.cli.common import fail, refuse_target
-from saltline.cli.common import write_all as write_all
+from saltline.cli.common import fail
 from saltline.cli.each import is_several
 from saltline.cli.report_findings import trace_of
+from saltline.cli.writing import refuse_target, write_all
 from saltline.words import listed
 
 if TYPE_CHECKING:

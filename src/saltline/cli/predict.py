@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from functools import partial
-from pathlib import Path
 
 import click
 
@@ -60,7 +59,7 @@ from saltline.cli.prediction import Request, prediction
 )
 @click.option(
     "--picture",
-    type=click.Path(path_type=Path),
+    type=click.Path(),
     metavar="FILE",
     help="With --vary: draw the frequencies against the first quantity varied, as .png, .svg or "
     ".pdf.",
@@ -84,7 +83,7 @@ def command(
     clamp: bool,
     sensor: tuple[float, tuple[float, ...]] | None,
     asked: tuple[str, ...],
-    picture: Path | None,
+    picture: str | None,
     force: bool,
     jobs: int | None,
     inch: bool,
@@ -119,6 +118,9 @@ def command(
     if extra:
         option = extra[0].replace("_", "-")
         raise click.UsageError(f"--{option} does not go with --vary; leave it out")
+    from pathlib import Path  # a prediction alone need not wait for it
+
     from saltline.cli.vary import show_varied
 
-    sys.exit(show_varied(specimen_paths[0], asked, request, picture, force=force, jobs=jobs))
+    target = None if picture is None else Path(picture)
+    sys.exit(show_varied(specimen_paths[0], asked, request, target, force=force, jobs=jobs))

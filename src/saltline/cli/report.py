@@ -31,9 +31,9 @@ from saltline.cli.picture_files import (
     filled,
     force_option,
     parted,
-    write_all,
 )
 from saltline.cli.report_findings import Request, findings_of, read_inputs
+from saltline.cli.writing import write_all
 from saltline.record import record
 
 if TYPE_CHECKING:

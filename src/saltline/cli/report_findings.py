@@ -73,7 +73,7 @@ def read_inputs(specimen: Specimen, rig_path: str | None, measured_path: str | N
     from saltline.files.measured_fit import refuse_foreign_counts
 
     assert specimen.path is not None
-    sources = [_source("specimen", specimen.path, specimen.text)]
+    sources = [_source("specimen", Path(specimen.path), specimen.text)]
     measured: tuple[Measured, ...] = ()
     rig = load_rig_for(rig_path, specimen)
     if rig is not None and rig_path is not None:
@@ -110,7 +110,7 @@ def _source(role: str, path: Path, text: str) -> Source:
 def trace_of(specimen: Specimen) -> str:
     """When something was made, and of which file of a specimen, in one line."""
     assert specimen.path is not None
-    origin = _origin((_source("specimen", specimen.path, specimen.text),))
+    origin = _origin((_source("specimen", Path(specimen.path), specimen.text),))
     return f"{origin.date}, {origin.trace}"
 
 

@@ -12,8 +12,9 @@ import click
 
 from saltline.cli.common import chosen_families, idle_for, load_specimen, show
 from saltline.cli.each import Outcome, followed, tried
-from saltline.cli.picture_files import check_target, write_all
+from saltline.cli.picture_files import check_target
 from saltline.cli.prediction import Request, prediction_of
+from saltline.cli.writing import write_all
 
 if TYPE_CHECKING:
     from saltline.many.grid import Point, Varied

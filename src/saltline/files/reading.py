@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import os
 import sys
-from pathlib import Path
 
 from saltline.files.complaints import InputError, Log
 from saltline.quantity import Place
 
 LARGEST_FILE = 1_000_000
 """Bytes; an input file written by hand stays far below."""
+
+
+def stem(path: str | os.PathLike[str]) -> str:
+    """What a file is called without its folder and its ending."""
+    return os.path.splitext(os.path.basename(path))[0]
 
 
 def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_FILE) -> str:
@@ -20,11 +24,11 @@ def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_FILE) -> s
     """
     log = Log(os.fspath(path))
     try:
-        if Path(path).is_dir():
+        if os.path.isdir(path):
             raise log.fail(None, "this is a directory; name a file in it")
-        if Path(path).stat().st_size > largest:
+        if os.stat(path).st_size > largest:
             raise too_large(log, largest)
-        with Path(path).open("rb") as stream:
+        with open(path, "rb") as stream:
             # A device or a pipe states no size: read no more than one byte too many.
             content = stream.read(largest + 1)
     except FileNotFoundError:

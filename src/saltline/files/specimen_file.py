@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import os
-from pathlib import Path
 
 from saltline.files.document import Log, compose, read_text
 from saltline.files.fields import Fields
+from saltline.files.reading import stem
 from saltline.files.specimen_holds import read_boundary
 from saltline.files.specimen_parts import GEOMETRY_EXAMPLES, read_geometry, read_material
 from saltline.files.specimen_places import (
@@ -82,9 +82,8 @@ def read_specimen(text: str, path: str | os.PathLike[str] | None = None) -> Spec
         _check_drive(top, geometry, boundary, supports, drive)
     log.raise_if_any()
     assert kind and material and geometry and boundary is not None
-    file = None if path is None else Path(path)
     return Specimen(
-        name=name or (file.stem if file else "specimen"),
+        name=name or ("specimen" if path is None else stem(path)),
         kind=kind,
         material=material,
         geometry=geometry,
@@ -93,7 +92,7 @@ def read_specimen(text: str, path: str | os.PathLike[str] | None = None) -> Spec
         supports=supports,
         damping_ratio=damping,
         drive=drive,
-        path=file,
+        path=None if path is None else os.fspath(path),
         text=text,
     )
 

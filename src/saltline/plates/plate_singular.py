@@ -10,6 +10,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
+
+from saltline.arrays import Values
 from saltline.plates.corners import corner_source
 from saltline.plates.cubature import Rule, Spot, disc_rule
 from saltline.plates.plate_corners import corners, rigid_holds
@@ -27,6 +30,10 @@ from saltline.plates.singular import Blend, Singular, make_blend
 from saltline.plates.sources import edge_source, line_end_source, patch_source, point_source
 from saltline.plates.stiffness import Stiffness
 from saltline.specimen import Specimen
+
+SOME_PLACES = np.array([[0.11, 0.23, 0.37, -0.08], [-0.31, 0.17, 0.29, -0.12]])
+"""Places, from the middle in parts of the sides: a function that is even or odd at all of them is
+so everywhere."""
 
 NEAR = 0.2
 """Nearer to an edge than this fraction of the shortest side, a support is mirrored in it."""
@@ -65,12 +72,35 @@ def singular_functions(
         return all(place <= middle or not is_mirrored for place, middle, is_mirrored in places)
 
     sources = tuple(
-        source for at, found in _sources(specimen, medium) if counts(at) for source in found
+        _with_parities(source, specimen, mirrored)
+        for at, found in _sources(specimen, medium)
+        if counts(at)
+        for source in found
     )
     if not sources:
         return None
     blends = (_blend(specimen, 0), _blend(specimen, 1))
     return Singular(sources, blends, (int(mirrored[0]), int(mirrored[1])))
+
+
+def _with_parities(source: Source, specimen: Specimen, mirrored: tuple[bool, bool]) -> Source:
+    """The source with what its functions are about those middles in which the plate is mirrored."""
+    here = [
+        size * (0.5 + parts)
+        for size, parts in zip(specimen.geometry.size, SOME_PLACES, strict=True)
+    ]
+    values = source.jets(*here, [(0, 0)])[0]
+    found: list[Values | None] = [None, None]
+    for axis, is_mirrored in enumerate(mirrored):
+        if is_mirrored:
+            there = list(here)
+            there[axis] = specimen.geometry.size[axis] - here[axis]
+            image = source.jets(*there, [(0, 0)])[0]
+            sign = np.sign(np.einsum("pi,pi->i", image, values))
+            apart = np.abs(image - sign * values).max(axis=0)
+            if np.all(apart < 1e-9 * np.abs(values).max(axis=0)):
+                found[axis] = sign
+    return replace(source, own=(found[0], found[1]))
 
 
 def _sources(

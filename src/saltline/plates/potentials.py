@@ -58,6 +58,8 @@ class Source:
     obeys:  the lines (0, x) or (1, y) on which the functions vanish as the edge there demands.
     fold:   (axis, place, parity) of a line over which the functions on the side of larger
             coordinates go on as in a mirror, even (1) or odd (-1); None for no line.
+    own:    for x and for y, of each function whether it is even (1) or odd (-1) about the middle
+            of the plate; None where its mirror image is another function.
     """
 
     unit: float
@@ -65,6 +67,7 @@ class Source:
     potentials: tuple[Potential, ...]
     obeys: tuple[tuple[int, float], ...] = ()
     fold: tuple[int, float, int] | None = None
+    own: tuple[Values | None, Values | None] = (None, None)
 
     @property
     def size(self) -> int:
@@ -72,13 +75,19 @@ class Source:
         return int(self.potentials[0].plain.shape[1])
 
     def combined(self, c: Values) -> Source:
-        """The sum of the functions times c, shape (size,), as one function."""
+        """The sum of the functions times c, shape (size,), as one function.
+
+        Functions that are even and such as are odd are not to be mixed.
+        """
+        first = int(np.argmax(c != 0.0))
+        along, across = (None if own is None else own[[first]] for own in self.own)
         c = c[:, None]
         return replace(
             self,
             potentials=tuple(
                 replace(p, plain=p.plain @ c, logs=p.logs @ c) for p in self.potentials
             ),
+            own=(along, across),
         )
 
     def jets(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Values]:
@@ -89,6 +98,7 @@ class Source:
         highest = max(a + b for a, b in orders)
         least = max(1e-100, 0.5 * self.radius / self.unit)
         seen: dict[tuple[complex, complex, complex], tuple[Values, Values]] = {}
+        tables: dict[tuple[object, ...], Values] = {}
         for p in self.potentials:
             key = (p.mu, p.centre, p.turn)
             if key not in seen:
@@ -96,13 +106,15 @@ class Source:
                 near = np.abs(z) < least
                 if np.any(near):
                     z = np.where(near, least * p.turn, z)
-                seen[key] = z, _logarithm(z / p.turn)
+                seen[key] = z, _logarithm(z if p.turn == 1.0 else z / p.turn)
             z, log = seen[key]
-            derivatives = (
-                _outside_derivatives(p, z, highest)
-                if p.focus2
-                else _derivatives(p, z, log, highest)
-            )
+            if p.focus2:
+                derivatives = _outside_derivatives(p, z, highest)
+            else:
+                of_table = (*key, p.lowest, len(p.plain))
+                if of_table not in tables:
+                    tables[of_table] = _powers(p, z, log, highest)
+                derivatives = _derivatives(p, tables[of_table], log, highest)
             for total, (a, b) in zip(totals, orders, strict=True):
                 total += _read(p, z, derivatives, a, b) / self.unit ** (a + b)
         return totals
@@ -128,23 +140,28 @@ def _logarithm(z: Values) -> Values:
     return np.log(np.where(on_cut, z.real + 0j, z))
 
 
-def _derivatives(p: Potential, z: Values, log: Values, highest: int) -> list[Values]:
-    """F and its derivatives at z, shape (len(z), size) each, from one table of powers.
+def _powers(p: Potential, z: Values, log: Values, highest: int) -> Values:
+    """The powers of z in F and in so many derivatives, the lowest first, a row each.
 
     log: of z / turn, cut away from the turn; the powers are cut as it is.
     """
-    count = p.plain.shape[0]
-    powers = np.empty((len(z), count + highest), dtype=complex)
+    powers = np.empty((len(p.plain) + highest, len(z)), dtype=complex)
     first = p.lowest - highest
-    powers[:, 0] = np.exp(first * log) * p.turn**first
-    for column in range(1, count + highest):
-        powers[:, column] = powers[:, column - 1] * z
+    powers[0] = np.exp(first * log) * p.turn**first
+    for row in range(1, len(powers)):
+        np.multiply(powers[row - 1], z, out=powers[row])
+    return powers
+
+
+def _derivatives(p: Potential, powers: Values, log: Values, highest: int) -> list[Values]:
+    """F and its derivatives, shape (number of places, size) each, from the table of powers."""
+    count = p.plain.shape[0]
     exponents = (p.lowest + np.arange(count))[:, None]
     plain, logs = p.plain, p.logs
     with_log = np.flatnonzero(np.any(logs != 0.0, axis=0))
     found = []
     for order in range(highest + 1):
-        table = powers[:, highest - order : highest - order + count]
+        table = powers[highest - order : highest - order + count].T
         values = table @ plain
         if with_log.size:
             values[:, with_log] += log[:, None] * (table @ logs[:, with_log])

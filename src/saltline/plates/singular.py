@@ -62,6 +62,10 @@ def make_blend(length: float, held: Sequence[tuple[int, int]]) -> Blend:
 
 # -- the functions on a plate ---------------------------------------------------------------------
 
+Images = Mapping[Order, Sequence[Values]]
+"""Derivatives of one source's functions before mirroring at each mirror image of some points, but
+where the functions are their own. The key tells along which axes the points are mirrored."""
+
 
 @record
 class Singular:
@@ -94,37 +98,51 @@ class Singular:
         """Derivatives of every function at the points (x[i], y[i]): a (len(x), size) an order."""
         return self.mirrored(self.images(x, y, orders), orders)
 
-    def images(self, x: Values, y: Values, orders: Sequence[Order]) -> dict[Order, list[Values]]:
-        """Derivatives of the functions before mirroring, at each mirror image of the points.
+    def images(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Images]:
+        """What `mirrored` needs, for each source; whether even or odd plays no part."""
+        return [self._images(source, x, y, orders) for source in self.sources]
 
-        The key tells along which axes the points are mirrored; whether even or odd plays no part.
-        """
-        either_x, either_y = [(0, 1) if parity else (0,) for parity in self.parities]
+    def _images(self, source: Source, x: Values, y: Values, orders: Sequence[Order]) -> Images:
+        either_x, either_y = [
+            (0, 1) if parity and own is None else (0,)
+            for parity, own in zip(self.parities, source.own, strict=True)
+        ]
         flips = [(flip_x, flip_y) for flip_x in either_x for flip_y in either_y]
         along, across = (blend.length for blend in self.blends)
         # All images at once: often the points are few, and the calls cost more than they do.
         X = np.concatenate([along - x if flip_x else x for flip_x, _ in flips])
         Y = np.concatenate([across - y if flip_y else y for _, flip_y in flips])
-        parts = [self._at_rest(source, X, Y, orders) for source in self.sources]
-        whole = [np.hstack([part[n] for part in parts]) for n in range(len(orders))]
+        whole = self._at_rest(source, X, Y, orders)
         return {
             flip: [values[k * len(x) : (k + 1) * len(x)] for values in whole]
             for k, flip in enumerate(flips)
         }
 
-    def mirrored(
-        self, images: Mapping[Order, Sequence[Values]], orders: Sequence[Order]
-    ) -> list[Values]:
+    def mirrored(self, images: Sequence[Images], orders: Sequence[Order]) -> list[Values]:
         """The derivatives of the even or odd functions out of those of the images."""
-        totals = [np.zeros_like(values) for values in images[0, 0]]
+        parts = [
+            self._mirrored(source, found, orders)
+            for source, found in zip(self.sources, images, strict=True)
+        ]
+        if len(parts) == 1:
+            return parts[0]
+        return [np.hstack(of_order) for of_order in zip(*parts, strict=True)]
+
+    def _mirrored(self, source: Source, images: Images, orders: Sequence[Order]) -> list[Values]:
+        totals = list(images[0, 0])
         for flip, values in images.items():
-            for total, part, order in zip(totals, values, orders, strict=True):
+            if flip == (0, 0):
+                continue
+            for n, (part, order) in enumerate(zip(values, orders, strict=True)):
                 sign = math.prod(
                     (parity * (-1) ** derivative)
                     for parity, derivative, flipped in zip(self.parities, order, flip, strict=True)
                     if flipped
                 )
-                total += sign * part
+                totals[n] = totals[n] + sign * part
+        for parity, own in zip(self.parities, source.own, strict=True):
+            if own is not None and np.any(own != parity):  # they have no part in such motions
+                totals = [np.where(own == parity, total, 0.0) for total in totals]
         return totals
 
     def _at_rest(

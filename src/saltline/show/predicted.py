@@ -9,7 +9,6 @@ from functools import partial
 from typing import Any
 
 from saltline.facts import Facts, facts
-from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.modes import MOST_BELOW, MOST_MODES, Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, patterns_of
 from saltline.show.notes import other_families, shear_note, soft_ends_note, unit_note
@@ -187,8 +186,11 @@ def modes_data(
             modes.modes, patterns, bands(modes) if spread is None else spread, strict=True
         )
     ]
-    for row, share in zip(data, excitation(modes) or (), strict=False):
-        row["excitation"] = share
+    if modes.specimen.drive is not None:
+        from saltline.forced.drive import excitation  # without a drive nothing waits for it
+
+        for row, share in zip(data, excitation(modes) or (), strict=True):
+            row["excitation"] = share
     if modes.specimen.kind == "plate":
         from saltline.pairs import partners  # a beam has none
 
@@ -207,6 +209,8 @@ def share_text(value: Any) -> str:
     """How strongly the drive excites a mode; a word where it does not."""
     if value is None:
         return ""
+    from saltline.forced.drive import NOT_EXCITED
+
     return "no" if value < NOT_EXCITED else f"{value:.2f}"
 
 
