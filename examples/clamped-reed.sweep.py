@@ -21,7 +21,7 @@ import numpy as np
 
 import saltline
 from saltline.forced.response import absolute_acceleration, driven
-from saltline.modes import find_modes
+from saltline.solver import find_modes
 
 HERE = Path(__file__).parent
 

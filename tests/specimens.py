@@ -19,9 +19,10 @@ import yaml
 
 from saltline.arrays import Values
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.plate import plate_problems
 from saltline.problem import solve
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 
 REFERENCE = Path(__file__).parent / "reference"

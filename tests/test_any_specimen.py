@@ -16,9 +16,11 @@ from hypothesis import strategies as st
 
 from any_specimens import KINDS, Parts, beams, built, grown, length_of, mirrored
 from saltline.arrays import Values
-from saltline.modes import THEORIES, Modes, find_modes
+from saltline.kinds import THEORIES
+from saltline.modes import Modes
 from saltline.motions import FAMILIES
 from saltline.nodes import beam_pattern
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 
 SETTLED = 3e-6

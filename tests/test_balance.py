@@ -12,13 +12,14 @@ from exact_response import clamped_disc, euler_beam
 from outside import record
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.response import driven
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.planning.axis import drive_axis
 from saltline.planning.balance import balance, moments, residual
 from saltline.planning.limits import at_resonances
 from saltline.planning.loaded import Asked, loaded, loose_force
 from saltline.planning.rig import Exciter, Rig, Sensor
 from saltline.quantity import Quantity
+from saltline.solver import find_modes
 from saltline.specimen import Drive, Specimen
 from saltline.spread import Band, bands
 from specimens import UNIT, beam, mass, plate

@@ -15,10 +15,11 @@ from mpmath import mpf
 
 from outside import record
 from saltline.arrays import Values
-from saltline.modes import Modes, PredictionError, find_modes
+from saltline.modes import Modes
 from saltline.nodes import pattern_of
 from saltline.section import rectangle_torsion_constant
-from saltline.specimen import Specimen
+from saltline.solver import find_modes
+from saltline.specimen import PredictionError, Specimen
 from specimens import (
     CLASSIC_ENDS,
     Part,

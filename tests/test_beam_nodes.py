@@ -3,8 +3,8 @@
 import pytest
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import pattern_of, patterns_of
+from saltline.solver import find_modes
 
 TEXT = """
 kind: beam

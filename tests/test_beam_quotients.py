@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.problem import attach
 from saltline.quantities_of import quantities, with_values
+from saltline.solver import find_modes
 from saltline.spread import held, moved
 
 TEXT = """

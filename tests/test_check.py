@@ -180,7 +180,7 @@ boundary: {start: clamped, end: free}
 def test_a_clamp_that_gives_is_offered_where_it_explains_the_list(tmp_path):
     """The list is that of the same strip in a clamp of 42 N m/rad, read to 0.2 Hz."""
     from saltline.files.specimen_file import read_specimen
-    from saltline.modes import find_modes
+    from saltline.solver import find_modes
 
     soft = SOFT.replace("start: clamped", "start: {deflection: rigid, rotation: 42 N m/rad}")
     found = find_modes(read_specimen(soft), count=5).modes

@@ -7,8 +7,8 @@ from outside import record
 from saltline.files.measured import Measured
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.drive import NOT_EXCITED, excitation
-from saltline.modes import find_modes
 from saltline.naming.check import check
+from saltline.solver import find_modes
 
 MATERIAL = "material: {youngs_modulus: 70 GPa, density: 2700 kg/m3, poisson_ratio: 0.3}\n"
 

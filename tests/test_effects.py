@@ -9,8 +9,8 @@ from mpmath import mpf
 
 from outside import record
 from saltline.effects import CLAMP_STEPS, clamp_effect, sensor_effect, with_sensor
-from saltline.modes import find_modes
-from saltline.motions import BeamError
+from saltline.solver import find_modes
+from saltline.specimen import PredictionError
 from specimens import beam, mass, omegas, worst
 
 SLENDER = 2000.0
@@ -45,7 +45,7 @@ def test_under_compression_the_steps_end_where_the_beam_would_buckle():
 
 
 def test_without_a_clamp_there_is_nothing_to_give():
-    with pytest.raises(BeamError, match="--clamp needs a beam with a clamped end"):
+    with pytest.raises(PredictionError, match="--clamp needs a beam with a clamped end"):
         clamp_effect(beam("free-free"))
 
 
@@ -65,6 +65,6 @@ def test_a_sensor_is_a_mass_attached_at_its_place():
     ],
 )
 def test_a_sensor_beside_the_specimen_is_refused(at, said):
-    with pytest.raises(BeamError) as caught:
+    with pytest.raises(PredictionError) as caught:
         with_sensor(beam(), 0.001, at)
     assert str(caught.value) == said

@@ -7,9 +7,9 @@ import pytest
 
 from saltline.files.specimen_file import read_specimen
 from saltline.measured_list import Measured
-from saltline.modes import find_modes
 from saltline.naming.check import check
 from saltline.naming.elsewhere import other_families, other_unit, read_twice
+from saltline.solver import find_modes
 
 STRIP = read_specimen("""
 kind: beam

@@ -7,7 +7,7 @@ import pytest
 
 from saltline.facts import doubts, facts
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
+from saltline.solver import find_modes
 
 MATERIAL = "material: {youngs_modulus: 200 GPa, density: 8000 kg/m3, poisson_ratio: 0.3}\n"
 

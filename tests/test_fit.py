@@ -20,11 +20,11 @@ from saltline.fitting.adjustable import adjustables, parse_bound, values_at, wit
 from saltline.fitting.fit import FitError, fit, new_text
 from saltline.fitting.fittable import ChoiceError, default_names, kind_of
 from saltline.fitting.followed import follow
-from saltline.modes import find_modes
 from saltline.quantities_of import quantities, with_values
 from saltline.quantity import Quantity, parse_quantity
 from saltline.show.fitted import fitted as shown
 from saltline.show.fitted_words import remarks, sentences
+from saltline.solver import find_modes
 from specimens import table
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

@@ -12,8 +12,8 @@ from saltline.many.grid import (
     points_of,
     specimen_at,
 )
-from saltline.modes import find_modes
 from saltline.quantities_of import quantities
+from saltline.solver import find_modes
 
 REED = load(Path(__file__).parent.parent / "examples" / "clamped-reed.yaml")
 TEXT = """kind: beam

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from saltline.files.measured import Measured, read_measured
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.naming.beam_ended import beam_ended
 from saltline.naming.check import check
 from saltline.naming.counted import count_cost, counts_in_words
 from saltline.naming.identify import identify
 from saltline.nodes import pattern_of
+from saltline.solver import find_modes
 
 REED = """
 kind: beam

@@ -12,8 +12,9 @@ from outside import record
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.inertia import inertia
 from saltline.forced.rigid import rigid_motions
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.quantity import Quantity
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 from specimens import UNIT, beam, mass, plate, spring, support
 

@@ -16,11 +16,12 @@ from outside import record
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.response import driven, for_drive
 from saltline.material import Material
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.planning.envelope import parse_level
 from saltline.planning.limits import ACROSS, LIMITS, Resonance, at_resonances
 from saltline.planning.rig import Exciter, Rig, Sensor
 from saltline.quantity import Quantity
+from saltline.solver import find_modes
 from saltline.specimen import Drive
 from specimens import UNIT, beam
 

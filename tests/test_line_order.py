@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import pattern_of
+from saltline.solver import find_modes
 from saltline.tracing.line_order import NodeLine, in_order
 
 EXAMPLES = settings(max_examples=40, deadline=None, derandomize=True)

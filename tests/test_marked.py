@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.show.marked import course_of, marked
 from saltline.show.table import INCHES, MILLIMETRES, render
+from saltline.solver import find_modes
 from saltline.tracing.line_order import NodeLine
 
 SIZE = (0.3, 0.2)

@@ -7,12 +7,12 @@ import pytest
 
 from saltline.files.measured import Measured
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.naming.beam_ended import beam_ended
 from saltline.naming.check import check
 from saltline.naming.misfit import misfit
 from saltline.naming.pairing import SCATTER_PRIORS, SCATTERS
 from saltline.naming.residuals import CHANCE, Named, pattern_of_lines
+from saltline.solver import find_modes
 
 STRIP = """
 kind: beam

@@ -18,8 +18,9 @@ from saltline.files.specimen_file import read_specimen
 from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.mixed_shape import MixedShape
 from saltline.mixture import as_driven
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.nodes import PlatePattern, pattern_of
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 
 SIDE = 0.24

@@ -14,8 +14,8 @@ from mpmath import mpf
 
 from outside import record
 from saltline.arrays import Values
-from saltline.modes import find_modes
 from saltline.section import rectangle_torsion_constant
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 from specimens import bar, beam, mass, omegas, spring, support, worst
 

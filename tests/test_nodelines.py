@@ -11,10 +11,11 @@ import pytest
 from scipy import ndimage
 
 from saltline.arrays import Values
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.plates.plate_shape import PlateShape
 from saltline.quantities_of import with_values
+from saltline.solver import find_modes
 from saltline.tracing.line_order import NodeLine
 from specimens import plate, support
 

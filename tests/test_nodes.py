@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from outside import record
-from saltline.modes import find_modes
 from saltline.nodes import BeamPattern, pattern_of
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 from specimens import (
     CLASSIC_ENDS,

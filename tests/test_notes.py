@@ -3,9 +3,9 @@
 import pytest
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes, first_frequencies
 from saltline.show.notes import other_families, shear_note, soft_ends_note, unit_note
 from saltline.show.predicted import predicted
+from saltline.solver import find_modes, first_frequencies
 
 
 def beam(section, *, ends="start: clamped, end: free", length="200 mm", modulus="200 GPa"):

@@ -18,9 +18,10 @@ from saltline.arrays import Values
 from saltline.cli import main
 from saltline.files.specimen_file import read_specimen
 from saltline.mixture import as_driven
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.pairs import Pair, figures, pairs, partners
 from saltline.show.mixing import pair_notes, pairs_data, unlisted_notes
+from saltline.solver import find_modes
 from saltline.turning import MASS_SHARE, TURNED
 
 SHEET = """

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from saltline.files.measured import Measured, load_measured
 from saltline.files.specimen_file import load, read_specimen
-from saltline.modes import KINDS, find_modes
+from saltline.kinds import KINDS
 from saltline.naming.check import check
 from saltline.nodes import pattern_of
 from saltline.show import pictures_file
@@ -31,6 +31,7 @@ from saltline.show.pictures_map import map_sheet, marks_of
 from saltline.show.pictures_modes import modes_sheet
 from saltline.show.pictures_sheet import PAGE_MM, WIDTH_MM, on_one_sheet, on_pages, wrapped
 from saltline.show.table import INCHES, MILLIMETRES
+from saltline.solver import find_modes
 from seen import colours, overlapping, seen
 from test_template import SHAFT
 

@@ -14,7 +14,6 @@ from PIL import Image
 from outside import record
 from saltline.files.specimen_file import load
 from saltline.forced.response import driven
-from saltline.modes import find_modes
 from saltline.planning.strobe import FLICKER_HZ
 from saltline.show.pictures import look
 from saltline.show.pictures_file import as_gif
@@ -22,6 +21,7 @@ from saltline.show.pictures_motion import SLOWEST_HZ, at_phase, frames_of, pace_
 from saltline.show.pictures_moving import moving_forced, moving_modes, moving_sheet
 from saltline.show.pictures_sheet import on_one_sheet
 from saltline.show.table import MILLIMETRES
+from saltline.solver import find_modes
 
 SAME = settings(max_examples=60, deadline=None, derandomize=True)
 """The same ones in every run."""

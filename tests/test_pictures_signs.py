@@ -8,7 +8,6 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import pattern_of
 from saltline.show.face import face_of, surface_of
 from saltline.show.outline import outline_of
@@ -16,6 +15,7 @@ from saltline.show.pictures import MM, look, put_sign
 from saltline.show.pictures_face import HELD_MM
 from saltline.show.pictures_modes import face_size
 from saltline.show.pictures_signs import SIZES, SPOT_MM, signs_of
+from saltline.solver import find_modes
 
 PLATE = """
 kind: plate

@@ -10,7 +10,6 @@ import specimens
 from outside import record
 from saltline.effects import sensor_effect
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.planning.places import (
     BLIND,
     SEEN,
@@ -20,6 +19,7 @@ from saltline.planning.places import (
     shifts,
     traps,
 )
+from saltline.solver import find_modes
 
 
 def disc(boundary="{rim: free}"):

@@ -11,7 +11,6 @@ from outside import record
 from saltline.files.rig_file import read_rig
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.response import DriveError, absolute_acceleration
-from saltline.modes import PredictionError
 from saltline.planning.driving import ASKED
 from saltline.planning.envelope import LevelError, parse_level
 from saltline.planning.limits import ACROSS, LIMITS
@@ -19,6 +18,7 @@ from saltline.planning.plan import plan
 from saltline.planning.rig import Sensor
 from saltline.planning.strobe import apparent
 from saltline.quantity import Quantity
+from saltline.specimen import PredictionError
 from saltline.study import Study
 
 G = 9.80665

@@ -15,10 +15,11 @@ from skfem.helpers import dd
 
 from outside import record
 from saltline.arrays import Flags, Values
-from saltline.modes import Mode, find_modes
+from saltline.modes import Mode
 from saltline.plates.plate_shape import PlateShape
 from saltline.plates.stiffness import plate_stiffness
 from saltline.quantities_of import with_values
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 from specimens import (
     Part,
@@ -293,7 +294,7 @@ def test_splitting_by_symmetry_loses_no_mode_and_adds_none(edges: str, width: fl
 def test_moving_a_support_off_the_middle_a_little_changes_the_modes_a_little(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("saltline.modes.REFINEMENTS", 1)  # good to 1e-5, and that is enough
+    monkeypatch.setattr("saltline.solver.REFINEMENTS", 1)  # good to 1e-5, and that is enough
     # A free plate on a point in its middle splits in four; on one a hair beside it, in two.
     middle, beside = (
         find_modes(plate("FFFF", width=0.8, supports=[support((x, 0.4))]), count=6)
@@ -375,7 +376,7 @@ CORNERS = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
 def test_rigid_modes_are_counted_and_left_out(
     specimen: Specimen, rigid: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("saltline.modes.REFINEMENTS", 1)  # counts need no convergence
+    monkeypatch.setattr("saltline.solver.REFINEMENTS", 1)  # counts need no convergence
     found = find_modes(specimen, count=3)
     assert found.rigid == rigid
     # A rigid mode taken for an elastic one would lie at zero.

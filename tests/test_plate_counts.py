@@ -15,8 +15,9 @@ from numpy.polynomial import legendre
 
 from outside import record
 from saltline.arrays import Values
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.plates.plate_shape import PlateShape
+from saltline.solver import find_modes
 from specimens import omegas, plate, worst
 
 NU = 0.3

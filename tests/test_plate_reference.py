@@ -12,7 +12,8 @@ from skfem.helpers import dd, ddot, trace
 
 from outside import record
 from saltline.arrays import Values
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
+from saltline.solver import find_modes
 from specimens import grouped, omegas, plate, support, worst
 
 PLATES = grouped("plates.csv", "edges", "aspect")

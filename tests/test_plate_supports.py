@@ -18,7 +18,6 @@ from outside import record
 from saltline.arrays import Values
 from saltline.files.document import InputError
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.plates.cubature import Spot, rectangle_rule
 from saltline.plates.plate_shape import PlateShape
@@ -26,6 +25,7 @@ from saltline.plates.potentials import Source, roots
 from saltline.plates.singular import Singular, make_blend
 from saltline.plates.sources import edge_source, line_end_source, patch_source, point_source
 from saltline.quantities_of import quantities, with_values
+from saltline.solver import find_modes
 from saltline.spread import bands
 from specimens import Part, lambdas, mass, plate, ritz, support, worst
 

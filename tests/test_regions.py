@@ -9,8 +9,8 @@ import pytest
 
 from outside import record
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import pattern_of
+from saltline.solver import find_modes
 from saltline.tracing.regions import phases_of
 from specimens import beam, plate
 

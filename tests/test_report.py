@@ -618,7 +618,7 @@ def test_a_file_that_cannot_be_written_leaves_nothing(number: int, monkeypatch, 
 def test_a_report_that_ends_at_the_most_modes_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("saltline.modes.MOST_BELOW", 3)
+    monkeypatch.setattr("saltline.solver.MOST_BELOW", 3)
     monkeypatch.setattr("saltline.show.predicted.MOST_BELOW", 3)
     done = run("report", REED, str(tmp_path / "reed.md"), "--below", "5 kHz")
     assert "note: the list ends after 3 modes, although more may lie below" in done.stderr

@@ -37,8 +37,9 @@ from saltline.forced.response import (
     reactions,
     relative_displacement,
 )
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.quantity import Quantity
+from saltline.solver import find_modes
 from saltline.specimen import Drive, Specimen
 from specimens import UNIT, beam, mass, omegas, plate, spring, support
 

@@ -5,9 +5,10 @@ import pytest
 
 from saltline.beam import beam_problems
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import SETTLED, find_modes
+from saltline.modes import SETTLED
 from saltline.problem import attach, solve
 from saltline.settling import largest_changes
+from saltline.solver import find_modes
 
 TEXT = """
 kind: beam

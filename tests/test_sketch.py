@@ -10,10 +10,10 @@ from click.testing import CliRunner
 
 from saltline.cli import main
 from saltline.files.specimen_file import load, read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import pattern_of
 from saltline.show.outline import outline_of
 from saltline.show.sketch import HIGH, LONG, WIDE, sketch_of
+from saltline.solver import find_modes
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 

@@ -8,8 +8,8 @@ import pytest
 from outside import record
 from saltline.arrays import Values
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.quantities_of import quantities, with_values
+from saltline.solver import find_modes
 from saltline.spread import bands
 from specimens import ritz
 

@@ -20,7 +20,8 @@ from saltline.forced.strain import (
     stress,
     surface,
 )
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 from specimens import UNIT, omegas, plate
 

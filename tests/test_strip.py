@@ -9,9 +9,9 @@ from click.testing import CliRunner
 from outside import record
 from saltline.cli import main
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
-from saltline.motions import BeamError
 from saltline.show.beyond import reach_note
+from saltline.solver import find_modes
+from saltline.specimen import PredictionError
 from saltline.strip import HOLDS_TO, Reach, compare, reach
 from saltline.strip_form import as_plate, why_no_plate
 from saltline.strip_plate import plate_modes
@@ -433,14 +433,14 @@ def test_a_strip_that_buckles_has_no_plate_modes():
     for tau, buckles in ((-2.4, False), (-2.5, True)):  # pi^2/4 = 2.467
         specimen = exact_strip("tension", "clamped-free", f"tau={tau}")
         if buckles:
-            with pytest.raises(BeamError, match="the compression is at its buckling load"):
+            with pytest.raises(PredictionError, match="the compression is at its buckling load"):
                 plate_modes(specimen, 100.0, fineness=0)
         else:
             assert plate_modes(specimen, 100.0, fineness=0)
 
 
 def test_a_list_without_bending_or_torsion_has_nothing_to_compare():
-    with pytest.raises(BeamError, match="compares flatwise bending and torsion"):
+    with pytest.raises(PredictionError, match="compares flatwise bending and torsion"):
         compare(find_modes(strip(), count=2, families=["axial"]))
 
 

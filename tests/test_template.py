@@ -12,7 +12,6 @@ import pytest
 
 from outside import record
 from saltline.files.specimen_file import load, read_specimen
-from saltline.modes import find_modes
 from saltline.nodes import pattern_of
 from saltline.show.paper import PAPERS
 from saltline.show.pictures import look
@@ -22,6 +21,7 @@ from saltline.show.template_draw import page_figures
 from saltline.show.template_file import encoded_template
 from saltline.show.template_sheet import template_of
 from saltline.show.template_tiles import BARS, OVERLAP_MM, pages_of
+from saltline.solver import find_modes
 from seen import overlapping, seen
 from specimens import grouped
 from vector_files import away, length, pdf_pages, svg_lines

@@ -8,8 +8,8 @@ import pytest
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.together import jets_together
 from saltline.mixed_shape import MixedShape
-from saltline.modes import find_modes
 from saltline.plates.plate_shape import PlateShape
+from saltline.solver import find_modes
 
 ORDERS = ((0, 0), (1, 0), (0, 2), (1, 1))
 

@@ -4,10 +4,10 @@ import pytest
 
 from saltline.files.measured import Measured
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
 from saltline.naming.check import check
 from saltline.planning.rig import Exciter, Rig, Sensor
 from saltline.quantity import Quantity
+from saltline.solver import find_modes
 
 REED = """
 kind: beam

@@ -27,12 +27,12 @@ from saltline.beam_elements import (
 from saltline.beam_quotients import quotients
 from saltline.functional import Functional
 from saltline.integrals import uniform_gram
-from saltline.motions import MOTIONS, BeamError, Constants, Motion, Term
+from saltline.motions import MOTIONS, Constants, Motion, Term
 from saltline.problem import Problem
 from saltline.record import record
 from saltline.section import section_properties, tapered_properties
 from saltline.settling import lower_functions
-from saltline.specimen import BeamGeometry, Specimen
+from saltline.specimen import BeamGeometry, PredictionError, Specimen
 
 TAPER_POINTS = 6
 """Extra Gauss points on tapered elements: exact for weights up to degree 13 in x."""
@@ -78,7 +78,7 @@ def beam_problems(
     theory:     "timoshenko" or "euler", for bending.
     refinement: 0, 1, 2 ... raises the degree of every element.
 
-    Raises BeamError where a section lacks what the theory needs.
+    Raises PredictionError where a section lacks what the theory needs.
     """
     return [
         _family_problem(specimen, MOTIONS[theory][family], family, count, refinement)
@@ -209,7 +209,7 @@ def _complain_on_missing(motion: Motion, specimen: Specimen) -> None:
         properties = section_properties(segment.section_start, nu)
         for name in motion.needs:
             if np.any(np.isnan(getattr(properties, name))):
-                raise BeamError(f"this needs {motion.needs[name]}")
+                raise PredictionError(f"this needs {motion.needs[name]}")
 
 
 # -- what is attached -----------------------------------------------------------------------------

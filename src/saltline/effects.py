@@ -6,13 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from saltline.modes import Modes, PredictionError, find_modes
-from saltline.motions import BeamError
+from saltline.modes import Modes
 from saltline.quantities_of import with_values
 from saltline.quantity import Quantity
 from saltline.record import record
 from saltline.section import section_properties
-from saltline.specimen import Attachment, BeamGeometry, Specimen
+from saltline.solver import find_modes
+from saltline.specimen import Attachment, BeamGeometry, PredictionError, Specimen
 
 CLAMP_STEPS = (math.inf, 1000.0, 300.0, 100.0, 30.0, 10.0, 3.0)
 """Rotational stiffnesses of a clamp, in E I / L."""
@@ -34,13 +34,13 @@ class ClampStep:
 def clamp_effect(specimen: Specimen, *, count: int = 3) -> list[ClampStep]:
     """The first flatwise frequencies as every clamped end grows softer against rotation.
 
-    Under compression the steps end where the beam would buckle. Raises BeamError where no end is
-    clamped.
+    Under compression the steps end where the beam would buckle. Raises PredictionError where no
+    end is clamped.
     """
     geometry = specimen.geometry
     clamped = [name for name, hold in specimen.boundary.items() if hold.word == "clamped"]
     if not isinstance(geometry, BeamGeometry) or not clamped:
-        raise BeamError("--clamp needs a beam with a clamped end")
+        raise PredictionError("--clamp needs a beam with a clamped end")
     segment = geometry.segments[0 if "start" in clamped else -1]
     section = segment.section_start if "start" in clamped else segment.section_end
     properties = section_properties(section, specimen.material.poisson_ratio.value)
@@ -62,15 +62,15 @@ def clamp_effect(specimen: Specimen, *, count: int = 3) -> list[ClampStep]:
 def with_sensor(specimen: Specimen, mass: float, at: Sequence[float]) -> Specimen:
     """The specimen with one more thing attached; mass in kg, place in m.
 
-    Raises BeamError where the place is not on the specimen.
+    Raises PredictionError where the place is not on the specimen.
     """
     size = specimen.geometry.size
     if len(at) != len(size):
         due = ("4.5 g at centre", "4.5 g at 300 mm", "4.5 g at 60 mm, 40 mm")[len(size)]
-        raise BeamError(f'on a {specimen.kind} a sensor is placed like this: "{due}"')
+        raise PredictionError(f'on a {specimen.kind} a sensor is placed like this: "{due}"')
     for x, extent in zip(at, size, strict=True):
         if not 0.0 <= x <= extent:
-            raise BeamError(
+            raise PredictionError(
                 f"the sensor at {1e3 * x:g} mm is not on the specimen, which ends at "
                 f"{1e3 * extent:g} mm"
             )

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.modes import Mode, Modes, find_modes
+from saltline.modes import Mode, Modes
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from saltline.arrays import Values
 from saltline.basis import Line, c0_line, c1_line, c1_shear_line
 from saltline.record import record
 from saltline.section import SectionProperties
-from saltline.specimen import Attachment, Hold
+from saltline.specimen import Attachment, Hold, PredictionError
 
 Coefficient = Callable[[SectionProperties, "Constants"], Values]
 
@@ -24,10 +24,6 @@ Holding = Callable[[Hold, SectionProperties], list[tuple[str, float]]]
 
 Carrying = Callable[[Attachment], list[tuple[str, float]]]
 """attached thing -> fields in which it has inertia, each with its mass or rotary inertia."""
-
-
-class BeamError(ValueError):
-    """A beam that the asked-for theory cannot treat, said in words for the user."""
 
 
 @record
@@ -150,7 +146,9 @@ def _torsion_hold(hold: Hold, section: SectionProperties) -> list[tuple[str, flo
         return [("u", k)]
     width = float(np.max(section.depth_edge))
     if math.isnan(width):
-        raise BeamError("an elastic hold against torsion needs the width of the custom section")
+        raise PredictionError(
+            "an elastic hold against torsion needs the width of the custom section"
+        )
     return [("u", k * width**2 / 12.0)]
 
 

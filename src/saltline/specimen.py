@@ -21,6 +21,10 @@ EDGES: Mapping[str, tuple[str, ...]] = {
 """The names of the ends or edges of each kind of specimen."""
 
 
+class PredictionError(ValueError):
+    """A specimen of which what is asked cannot be predicted, said in words for the user."""
+
+
 @record
 class Hold:
     """How a place is held: stiffness against deflection and against rotation.

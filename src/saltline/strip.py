@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from saltline.modes import Mode, Modes, find_modes
-from saltline.motions import BeamError
+from saltline.modes import Mode, Modes
 from saltline.record import record
 from saltline.section import section_properties
-from saltline.specimen import BeamGeometry, Specimen
+from saltline.solver import find_modes
+from saltline.specimen import BeamGeometry, PredictionError, Specimen
 from saltline.strip_form import why_no_plate
 from saltline.strip_plate import MOTIONS, PlateMode, plate_modes, within_reach
 
@@ -76,16 +76,16 @@ class Reach:
 def compare(modes: Modes) -> list[StripMode]:
     """The strip as a plate beside the beam, up to the plate's mode that matches the list's last.
 
-    Raises BeamError where the specimen is no strip, is on the point of buckling, or the list has
-    neither bending nor torsion.
+    Raises PredictionError where the specimen is no strip, is on the point of buckling, or the list
+    has neither bending nor torsion.
     """
     specimen = modes.specimen
     objection = why_no_plate(specimen)
     if objection:
-        raise BeamError(f"--as-plate needs a rectangular beam of one width; {objection}")
+        raise PredictionError(f"--as-plate needs a rectangular beam of one width; {objection}")
     listed = {(m.family, m.order): m for m in modes.modes if m.family in MOTIONS}
     if not listed:
-        raise BeamError("--as-plate compares flatwise bending and torsion; list one of them")
+        raise PredictionError("--as-plate compares flatwise bending and torsion; list one of them")
     highest = max(mode.frequency_hz for mode in listed.values())
     found = _ordered(_settled(specimen, ABOVE * highest))
     matched = [n for n, (key, _) in enumerate(found, start=1) if key in listed]
@@ -213,7 +213,7 @@ def reach(specimen: Specimen, flatwise: Sequence[Mode]) -> Reach:
     """How far beam theory reaches within the range of these flatwise modes.
 
     A coarse plate is enough to tell, and costs milliseconds. `why_no_plate` must have no objection.
-    Raises BeamError where the strip is on the point of buckling.
+    Raises PredictionError where the strip is on the point of buckling.
     """
     highest = max(mode.frequency_hz for mode in flatwise)
     lowest = min(mode.frequency_hz for mode in flatwise)

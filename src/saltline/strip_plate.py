@@ -16,12 +16,11 @@ from saltline.arrays import Values
 from saltline.basis import Line, Weight, c1_line, gram, mirror_parities
 from saltline.eigen import BuckledError
 from saltline.functional import Functional
-from saltline.motions import BeamError
 from saltline.plates.plate_products import Axis, make_axis, ritz_stiffness, sum_of_products
 from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem, Solution, solve
 from saltline.record import record
-from saltline.specimen import BeamGeometry, Specimen
+from saltline.specimen import BeamGeometry, PredictionError, Specimen
 from saltline.strip_form import as_plate, elements, thickness_along, width_of
 
 MOTIONS = ("flatwise", "torsion", "chordwise")
@@ -45,7 +44,9 @@ class PlateMode:
 def plate_modes(specimen: Specimen, highest_hz: float, *, fineness: int) -> list[PlateMode]:
     """The modes of a strip up to a frequency, by frequency.
 
-    fineness: from 0 (good to some 3e-4) to 3. Raises BeamError where the compression buckles it.
+    fineness: from 0 (good to some 3e-4) to 3.
+
+    Raises PredictionError where the compression buckles it.
     """
     omega2 = (2.0 * math.pi * highest_hz) ** 2
     phase = sum(_phases(specimen, omega2, fineness)[1])
@@ -66,7 +67,9 @@ def _all_below(problem: Problem, omega2: float, count: int) -> Solution:
         try:
             solution = solve(problem, count)
         except BuckledError as error:
-            raise BeamError("the compression is at its buckling load, or next to it") from error
+            raise PredictionError(
+                "the compression is at its buckling load, or next to it"
+            ) from error
         if solution.omega2.size < count or solution.omega2[-1] > omega2:
             return solution
         count *= 2

@@ -9,7 +9,7 @@ from saltline.fitting.fit import Fit, fit
 from saltline.fitting.fittable import default_names
 from saltline.forced.response import Driven, driven, for_drive
 from saltline.measured_list import Measured
-from saltline.modes import Mode, Modes, find_modes
+from saltline.modes import Mode, Modes
 from saltline.naming.check import check
 from saltline.naming.identify import Identification
 from saltline.nodes import Pattern, pattern_of
@@ -17,6 +17,7 @@ from saltline.planning.envelope import parse_level
 from saltline.planning.plan import Plan, plan
 from saltline.planning.rig import Rig
 from saltline.record import record
+from saltline.solver import find_modes
 from saltline.specimen import Drive, Specimen
 
 
@@ -29,7 +30,7 @@ class Study:
     def modes(
         self, *, count: int = 8, below_hz: float | None = None, theory: str | None = None
     ) -> Modes:
-        """The lowest modes; see `saltline.modes.find_modes`."""
+        """The lowest modes; see `saltline.solver.find_modes`."""
         return find_modes(self.specimen, count=count, below_hz=below_hz, theory=theory)
 
     def pattern(self, mode: Mode) -> Pattern:

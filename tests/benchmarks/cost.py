@@ -27,8 +27,9 @@ import scipy.linalg
 import saltline.eigen
 from saltline.arrays import Values
 from saltline.files.specimen_file import load
-from saltline.modes import KINDS, find_modes
+from saltline.kinds import KINDS
 from saltline.problem import Problem, solve
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"

@@ -37,10 +37,11 @@ from pads import KINDS, SEED, Kind, Law, Pad, Solved, make_list, solve
 
 from saltline.files.measured import Measured
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import Mode, find_modes
+from saltline.modes import Mode
 from saltline.naming.counted import count_cost
 from saltline.naming.identify import CONFIDENT, identify
 from saltline.nodes import pattern_of
+from saltline.solver import find_modes
 
 ALIKE = 0.01
 """Modes closer than the noise (relative) may be taken for each other where no count forbids it."""

@@ -24,7 +24,7 @@ import numpy as np
 import yaml
 
 from saltline.files.specimen_file import load
-from saltline.modes import find_modes
+from saltline.solver import find_modes
 
 RUN = "import sys; from saltline.cli import main; sys.argv[0] = 'saltline'; main()"
 SEED = 1

@@ -11,8 +11,9 @@ import yaml
 
 from saltline.files.measured import Measured
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import Mode, find_modes
+from saltline.modes import Mode
 from saltline.nodes import pattern_of
+from saltline.solver import find_modes
 
 SEED = 20
 """Of the specimens and of the lists."""

@@ -23,7 +23,7 @@ import numpy as np
 
 from saltline.files.specimen_file import load
 from saltline.forced.response import absolute_acceleration, driven
-from saltline.modes import find_modes
+from saltline.solver import find_modes
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 IMPORTS = "import numpy, scipy.linalg, click, yaml"

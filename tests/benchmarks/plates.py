@@ -29,7 +29,7 @@ from skfem import Basis, BilinearForm, ElementTriMorley, MeshTri, condense
 from skfem.helpers import dd, ddot, trace
 
 from saltline.files.specimen_file import read_specimen
-from saltline.modes import find_modes
+from saltline.solver import find_modes
 
 TABLE = Path(__file__).parent.parent / "reference" / "plates.csv"
 COUNT = 8

@@ -21,10 +21,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from saltline.files.specimen_file import load, read_specimen
-from saltline.modes import find_modes, first_frequencies
 from saltline.show.beyond import reach_note
 from saltline.show.output import written
 from saltline.show.predicted import predicted
+from saltline.solver import find_modes, first_frequencies
 from saltline.strip import reach
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"

@@ -122,7 +122,7 @@ inch_option = click.option("--inch", is_flag=True, help="Positions in inches.")
 
 def chosen_families(specimen: Specimen, families: Sequence[str], *, every: bool) -> tuple[str, ...]:
     """The families to be listed, the default one where none is named."""
-    from saltline.modes import KINDS
+    from saltline.kinds import KINDS
 
     known = KINDS[specimen.kind].families
     if every:
@@ -184,8 +184,7 @@ def honest_errors(function: F) -> F:
     @functools.wraps(function)
     def wrapper(*args: Any, **kwargs: Any) -> Any:
         from saltline.files.document import InputError
-        from saltline.modes import PredictionError
-        from saltline.motions import BeamError
+        from saltline.specimen import PredictionError
 
         patience = threading.Timer(1.0, click.echo, ("working ...",), {"err": True})
         patience.daemon = True
@@ -197,7 +196,7 @@ def honest_errors(function: F) -> F:
             fail(str(error))
         except BadInputError as error:
             fail(str(error))
-        except (PredictionError, BeamError) as error:
+        except PredictionError as error:
             named = (kwargs.get("specimen_path"), *kwargs.get("specimen_paths", ()), "specimen")
             fail(f"{next(filter(None, named))}: {error}")
         except KeyboardInterrupt:

@@ -70,8 +70,9 @@ def still(specimen: Specimen, what: str, request: Request, ending: str) -> bytes
 def _modes(specimen: Specimen, request: Request) -> Modes:
     """The modes that are asked for; there must be one."""
     from saltline.mixture import as_driven
-    from saltline.modes import find_modes, of_ranks
+    from saltline.modes import of_ranks
     from saltline.show.predicted import remarks_on
+    from saltline.solver import find_modes
 
     chosen = chosen_families(specimen, request.families, every=request.every)
     ranks = request.ranks or (DEFAULT_RANKS if request.below_hz is None else None)
@@ -132,8 +133,9 @@ def _as_map(specimen: Specimen, request: Request) -> Sheet:
     """All families unless some are named, and as far as the list reaches."""
     from saltline.files.measured import load_measured
     from saltline.files.measured_fit import refuse_foreign_counts
-    from saltline.modes import find_modes, first_frequencies, of_ranks
+    from saltline.modes import of_ranks
     from saltline.show.pictures_map import map_sheet
+    from saltline.solver import find_modes, first_frequencies
 
     measured: Sequence[Measured] = ()
     if request.measured_path is not None:
@@ -220,9 +222,9 @@ def moving(
 def _forced(specimen: Specimen, request: Request, at_hz: float, damping: float | None) -> Titled:
     """The forced shape at a frequency."""
     from saltline.forced.response import DriveError, driven, for_drive
-    from saltline.modes import find_modes
     from saltline.show.pictures_moving import moving_forced
     from saltline.show.table import significant
+    from saltline.solver import find_modes
 
     families = chosen_families(specimen, request.families, every=request.every)
     modes = find_modes(

@@ -224,9 +224,8 @@ def _passed_over(failed: Outcome, item: Item) -> Outcome:
 def tried(make: Callable[[], Made], label: str) -> Made | Outcome:
     """What is made; where the user's input forbids it, an outcome that says why."""
     from saltline.files.complaints import InputError
-    from saltline.modes import PredictionError
-    from saltline.motions import BeamError
     from saltline.show.together import Failure
+    from saltline.specimen import PredictionError
 
     try:
         return make()
@@ -234,7 +233,7 @@ def tried(make: Callable[[], Made], label: str) -> Made | Outcome:
         return Outcome(status=2, failure=Failure(label, error.message, is_said=True))
     except (InputError, BadInputError) as error:
         message = str(error)
-    except (PredictionError, BeamError) as error:
+    except PredictionError as error:
         message = f"{label}: {error}"
     except click.UsageError as error:
         message = f"{label}: {error.format_message()}"

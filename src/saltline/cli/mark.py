@@ -78,9 +78,10 @@ def command(
     Example: saltline mark reed.yaml --modes 2-4 --inch
     """
     from saltline.mixture import as_driven
-    from saltline.modes import find_modes, of_ranks
+    from saltline.modes import of_ranks
     from saltline.show.marked import marked
     from saltline.show.mixing import unlisted_notes
+    from saltline.solver import find_modes
 
     if template_path is None and (paper or force):
         raise click.UsageError("--paper and --force belong to a template; add --template FILE.pdf")

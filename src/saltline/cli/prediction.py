@@ -46,8 +46,8 @@ def prediction(request: Request, path: str) -> Result:
 def prediction_of(specimen: Specimen, request: Request) -> Result:
     """The result for a specimen."""
     from saltline.mixture import listed_modes
-    from saltline.modes import first_frequencies
     from saltline.show.predicted import end_note, predicted
+    from saltline.solver import first_frequencies
     from saltline.spread import bands
 
     chosen = chosen_families(specimen, request.families, every=request.every)

@@ -141,8 +141,8 @@ def _now() -> datetime:
 
 def findings_of(inputs: Inputs, request: Request) -> Findings:
     """Everything that the report is made of."""
-    from saltline.modes import first_frequencies
     from saltline.show.report import Findings
+    from saltline.solver import first_frequencies
     from saltline.spread import bands
 
     specimen = inputs.specimen
@@ -168,7 +168,8 @@ def _families(inputs: Inputs, request: Request) -> tuple[str, ...]:
 def _modes(specimen: Specimen, request: Request, families: Sequence[str]) -> Modes:
     """The modes that are asked for; there must be one."""
     from saltline.mixture import as_driven
-    from saltline.modes import find_modes, of_ranks
+    from saltline.modes import of_ranks
+    from saltline.solver import find_modes
 
     ranks = _ranks(request)
     modes = as_driven(

@@ -12,8 +12,10 @@ from saltline.arrays import Values
 from saltline.fitting.adjustable import Adjustable
 from saltline.fitting.followed import mass_slopes, slopes_of
 from saltline.fitting.separable import SAME, Direction, separates
-from saltline.modes import KINDS, Modes, PredictionError, find_modes
-from saltline.motions import BeamError
+from saltline.kinds import KINDS
+from saltline.modes import Modes
+from saltline.solver import find_modes
+from saltline.specimen import PredictionError
 from saltline.words import listed, together
 
 _HOLDS = ("boundary.", "supports.")
@@ -134,7 +136,7 @@ def _other_families(
             continue
         try:
             first = find_modes(modes.specimen, count=TRIED, families=(family,))
-        except (BeamError, PredictionError):
+        except PredictionError:
             continue
         found.append((family, slopes_of(first, chosen, x)))
     return found

@@ -141,8 +141,8 @@ def fit(
     tolerance, theory, count, families: as for `saltline.naming.check.check`.
     before:   what that has made of the list, where it was asked the same already.
 
-    Raises FitError where no line can be used or the quantities cannot be told apart,
-    PredictionError and BeamError where the specimen cannot be predicted.
+    Raises FitError where no line can be used or the quantities cannot be told apart, and
+    PredictionError where the specimen cannot be predicted.
     """
     options = {"tolerance": tolerance, "theory": theory, "count": count, "families": families}
     return _result(Request(specimen, measured, chosen, weighed, options, before))

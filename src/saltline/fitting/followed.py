@@ -16,12 +16,11 @@ from saltline.arrays import Values
 from saltline.eigen import BuckledError
 from saltline.facts import facts
 from saltline.fitting.adjustable import Adjustable, values_at
-from saltline.modes import Mode, Modes, PredictionError
-from saltline.motions import BeamError
+from saltline.modes import Mode, Modes
 from saltline.problem import Problem, solve
 from saltline.quantities_of import quantities, with_values
 from saltline.record import record
-from saltline.specimen import Specimen
+from saltline.specimen import PredictionError, Specimen
 from saltline.spread import STEP, WITHOUT_EFFECT, log_slopes, moved
 
 
@@ -58,7 +57,7 @@ def follow(specimen: Specimen, chosen: Sequence[Adjustable], modes: Sequence[Mod
     def log_f(x: Values) -> Values:
         try:
             return np.log([mode.frequency_hz for mode in at(x).modes])
-        except (BeamError, BuckledError, PredictionError, np.linalg.LinAlgError):
+        except (BuckledError, PredictionError, np.linalg.LinAlgError):
             return np.full(len(modes), np.inf)
 
     @lru_cache(maxsize=8)

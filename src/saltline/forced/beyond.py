@@ -17,7 +17,8 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.disc_shape import DiscShape
-from saltline.modes import KINDS, Mode, Modes
+from saltline.kinds import KINDS
+from saltline.modes import Mode, Modes
 from saltline.plates.plate_shape import PlateShape
 from saltline.plates.plate_supports import is_symmetric
 from saltline.problem import Problem, attach, solve

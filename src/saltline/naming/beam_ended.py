@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from saltline.modes import Modes, first_frequencies
-from saltline.motions import FAMILIES, BeamError
+from saltline.modes import Modes
+from saltline.motions import FAMILIES
 from saltline.naming.findings import hz_text
 from saltline.naming.identify import Identification, Match
-from saltline.specimen import BeamGeometry
+from saltline.solver import first_frequencies
+from saltline.specimen import BeamGeometry, PredictionError
 from saltline.strip import HOLDS_TO, Reach, reach
 from saltline.strip_form import why_no_plate
 
@@ -33,7 +34,7 @@ def beam_ended(outcome: Identification, *, is_told: bool = False) -> list[str]:
         return []
     try:
         found = reach(modes.specimen, flatwise)
-    except BeamError:
+    except PredictionError:
         return []
     ends = _ends_hz(found, modes)
     twist = _twist_hz(modes)

@@ -8,11 +8,12 @@ from functools import cache, partial
 
 from saltline.forced.drive import NOT_EXCITED, excitation
 from saltline.measured_list import Measured
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.naming.identify import LARGEST_SCALE, WIDE_SCALE, Identification, identify
 from saltline.naming.unseen import unseen
 from saltline.nodes import pattern_of
 from saltline.planning.rig import Rig
+from saltline.solver import find_modes
 from saltline.specimen import Specimen
 
 BEYOND = 3

@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from saltline.modes import KINDS, Mode, PredictionError, find_modes
-from saltline.motions import BeamError
+from saltline.kinds import KINDS
+from saltline.modes import Mode
 from saltline.naming.check import named
 from saltline.naming.findings import hz_text, name_of
 from saltline.naming.identify import LARGEST_SCALE, Identification, Match
-from saltline.specimen import Specimen
+from saltline.solver import find_modes
+from saltline.specimen import PredictionError, Specimen
 
 NEAR = 0.03
 """A line lies near a mode of another family within this, relative: the families hang on different
@@ -68,7 +69,7 @@ def other_families(outcome: Identification) -> list[str]:
 def _modes_of(specimen: Specimen, family: str, below_hz: float) -> Sequence[Mode]:
     try:
         return find_modes(specimen, below_hz=below_hz, families=(family,)).modes
-    except (BeamError, PredictionError):  # the file does not say what that takes
+    except PredictionError:  # the file does not say what that takes
         return ()
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from saltline.modes import Modes, PredictionError
+from saltline.modes import Modes
 from saltline.naming.check import named
 from saltline.naming.identify import LARGEST_SCALE, Identification, Match
 from saltline.quantities_of import with_values
 from saltline.record import record
 from saltline.section import section_properties
-from saltline.specimen import BeamGeometry, Specimen
+from saltline.specimen import BeamGeometry, PredictionError, Specimen
 
 RATIOS = (100.0, 56.0, 32.0, 18.0, 10.0, 5.6, 3.2, 1.8, 1.0)
 """Rotational stiffnesses of a clamp that are tried first, in E I / L, ..."""

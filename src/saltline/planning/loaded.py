@@ -17,11 +17,12 @@ from saltline.arrays import Values
 from saltline.effects import with_sensor
 from saltline.forced.response import Driven, absolute_acceleration, for_drive
 from saltline.mixture import as_driven
-from saltline.modes import Modes, find_modes
+from saltline.modes import Modes
 from saltline.planning.places import shifts
 from saltline.planning.rig import Rig, Sensor
 from saltline.quantity import Quantity
 from saltline.record import record
+from saltline.solver import find_modes
 from saltline.specimen import DiscGeometry, Specimen
 
 
@@ -70,7 +71,7 @@ def sensor_on(rig: Rig | None) -> Sensor | None:
 def loaded(specimen: Specimen, rig: Rig | None, asked: Asked) -> Loaded:
     """The modes of a specimen with the rig's sensor.
 
-    Raises PredictionError and BeamError as `find_modes` does.
+    Raises PredictionError as `find_modes` does.
     """
     sensor = sensor_on(rig)
     if sensor is None:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from saltline.facts import Facts, facts
 from saltline.forced.drive import NOT_EXCITED
 from saltline.forced.response import Damping, Driven, damping_of, driven
-from saltline.modes import Mode, Modes, PredictionError
+from saltline.modes import Mode, Modes
 from saltline.planning.balance import Balance, balance
 from saltline.planning.each_mode import Bench, PlannedMode, planned_modes
 from saltline.planning.envelope import Level, Zone, zones
@@ -21,7 +21,7 @@ from saltline.planning.places import Spot, Trap, best_spots, gentle_spot, motion
 from saltline.planning.rig import Rig
 from saltline.planning.search import Sweep, first_level, held, sweep
 from saltline.record import record
-from saltline.specimen import Drive, Specimen
+from saltline.specimen import Drive, PredictionError, Specimen
 
 MOST_IN_RANGE = 60
 """So many modes of a range are planned, the lowest: a sheet of more is none to work from."""
@@ -99,7 +99,7 @@ def plan(
               limit forbids.
     damping_ratio: instead of the specimen's, as a number.
 
-    Raises PredictionError and BeamError as `find_modes` does, and DriveError where the drive can
+    Raises PredictionError as `find_modes` does, and DriveError where the drive can
     move nothing.
     """
     tested = loaded(specimen, rig, Asked(count, below_hz, theory, families))

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from saltline.modes import Modes
-from saltline.motions import BeamError
 from saltline.nodes import BeamPattern, pattern_of
 from saltline.show.table import Column, LengthUnit, Result, Table, fixed, significant
+from saltline.specimen import PredictionError
 from saltline.spread import Band
 from saltline.strip import HOLDS_TO, Reach, StripMode, reach
 from saltline.strip_form import is_rectangular, why_no_plate
@@ -30,7 +30,7 @@ def reach_notes(modes: Modes) -> tuple[str, ...]:
         return (no_reach_note(objection),)
     try:
         return (reach_note(reach(modes.specimen, flatwise)),)
-    except BeamError as error:
+    except PredictionError as error:
         return (no_reach_note(str(error)),)
 
 

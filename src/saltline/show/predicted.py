@@ -9,7 +9,7 @@ from functools import partial
 from typing import Any
 
 from saltline.facts import Facts, facts
-from saltline.modes import MOST_BELOW, MOST_MODES, Mode, Modes
+from saltline.modes import Mode, Modes
 from saltline.nodes import BeamPattern, Pattern, patterns_of
 from saltline.show.notes import other_families, shear_note, soft_ends_note, unit_note
 from saltline.show.table import (
@@ -21,6 +21,7 @@ from saltline.show.table import (
     fixed,
     significant,
 )
+from saltline.solver import MOST_BELOW, MOST_MODES
 from saltline.specimen import BeamGeometry
 from saltline.spread import Band, bands
 from saltline.tracing.nodecircles import DiscPattern

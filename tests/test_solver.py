@@ -12,10 +12,11 @@ from numpy.polynomial.legendre import leggauss
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
-from saltline.modes import MOST_BELOW, SETTLED, Mode, Modes, find_modes
+from saltline.modes import SETTLED, Mode, Modes
 from saltline.plates.cubature import Spot, rectangle_rule
 from saltline.plates.plate_shape import PlateShape
 from saltline.quantities_of import with_values
+from saltline.solver import MOST_BELOW, find_modes
 from saltline.specimen import Specimen
 from specimens import UNIT, beam, euler, lambdas, mass, omegas, plate, ritz, worst
 
@@ -150,7 +151,7 @@ def test_what_the_last_rise_of_the_degree_still_moved_is_called_unsettled(
     coarse, fine = (ritz(specimen, 6, refinement=r) for r in (0, 1))
     moved = coarse / fine - 1.0
     middle = float(np.median(moved))
-    monkeypatch.setattr("saltline.modes.REFINEMENTS", 1)
+    monkeypatch.setattr("saltline.solver.REFINEMENTS", 1)
     monkeypatch.setattr("saltline.modes.SETTLED", middle)
     found = find_modes(specimen, count=6)
     np.testing.assert_allclose([m.change for m in found.modes], moved, atol=1e-12)
