@@ -10,77 +10,28 @@ from numpy.polynomial import Polynomial, legendre
 
 from saltline.arrays import Values
 from saltline.basis import (
-    HERMITE,
-    LINEAR,
     Line,
     c0_line,
     c1_line,
     c1_shear_line,
     combined,
     gram,
-    integrated_legendre,
     mass_orthonormal,
     mirror_parities,
-    twice_integrated_legendre,
 )
 from saltline.integrals import EXPONENTS, energies_by_power, uniform_gram
 
 BREAKS = [0.0, 0.3, 0.35, 1.2]
 DEGREES = [7, 4, 9]
 PLACES = np.array([0.0, 0.1, 0.299, 0.31, 0.35, 0.5, 0.9, 1.2])
-ENDS = np.array([-1.0, 1.0])
 
 Make = Callable[[list[float], list[int]], Line]
-
-
-def orthonormal_legendre(n: int) -> Values:
-    series = np.zeros(n + 1)
-    series[n] = np.sqrt((2 * n + 1) / 2.0)
-    return series
 
 
 def fitted(line: Line, field: str, wanted: Polynomial) -> Values:
     """The coefficients of the least-squares fit of a polynomial in x."""
     x = np.linspace(0.0, 1.2, 200)
     return np.linalg.lstsq(line.rows(field, x), wanted(x), rcond=None)[0]
-
-
-# -- single functions -----------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("k", [2, 3, 8, 41])
-def test_a_c0_bubble_vanishes_at_the_ends_and_its_derivative_is_an_orthonormal_legendre(
-    k: int,
-) -> None:
-    bubble = integrated_legendre(k)
-    assert np.abs(legendre.legval(ENDS, bubble)).max() < 1e-15
-    np.testing.assert_allclose(
-        legendre.legder(bubble), orthonormal_legendre(k - 1), rtol=0, atol=1e-12
-    )
-
-
-@pytest.mark.parametrize("k", [4, 5, 9, 42])
-def test_a_c1_bubble_vanishes_with_its_slope_and_its_curvature_is_an_orthonormal_legendre(
-    k: int,
-) -> None:
-    bubble = twice_integrated_legendre(k)
-    assert np.abs(legendre.legval(ENDS, bubble)).max() < 1e-15
-    assert np.abs(legendre.legval(ENDS, legendre.legder(bubble))).max() < 1e-13
-    np.testing.assert_allclose(
-        legendre.legder(bubble, 2), orthonormal_legendre(k - 2), rtol=0, atol=1e-10
-    )
-
-
-def test_hermite_functions_each_carry_one_value_or_slope_and_linear_ones_one_value() -> None:
-    values = legendre.legval(ENDS, HERMITE.T)
-    slopes = legendre.legval(ENDS, legendre.legder(HERMITE, axis=1).T)
-    np.testing.assert_allclose(
-        np.column_stack([values[:, :1], slopes[:, :1], values[:, 1:], slopes[:, 1:]]),
-        np.eye(4),
-        rtol=0,
-        atol=1e-15,
-    )
-    np.testing.assert_allclose(legendre.legval(ENDS, LINEAR.T), np.eye(2), rtol=0, atol=1e-15)
 
 
 # -- lines ----------------------------------------------------------------------------------------

@@ -26,6 +26,7 @@ LEVELS = (
         "words",
     ),
     (
+        "legendre",
         "many.outliers",
         "quantity_kinds",
         "sweeps.noise",

@@ -15,7 +15,7 @@ from functools import partial
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import Line, Weight, gauss, gram
+from saltline.basis import Line, Weight, gram
 from saltline.beam_elements import (
     Piece,
     Sections,
@@ -27,6 +27,7 @@ from saltline.beam_elements import (
 from saltline.beam_quotients import quotients
 from saltline.functional import Functional
 from saltline.integrals import uniform_gram
+from saltline.legendre import gauss
 from saltline.motions import MOTIONS, Constants, Motion, Term
 from saltline.problem import Problem
 from saltline.record import record

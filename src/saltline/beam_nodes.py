@@ -9,8 +9,9 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from saltline.arrays import Indices, Values
-from saltline.basis import Line, legendre_derivative
+from saltline.basis import Line
 from saltline.beam import BeamShape
+from saltline.legendre import legendre_derivative
 from saltline.record import record
 
 HELD_NEARNESS = 1e-6

@@ -8,7 +8,8 @@ from functools import cache, lru_cache
 import numpy as np
 
 from saltline.arrays import Indices, Values
-from saltline.basis import Element, Functions, Line, series_products
+from saltline.basis import Element, Functions, Line
+from saltline.legendre import series_products
 
 Integral = tuple[tuple[str, int], tuple[str, int], Sequence[float]]
 """Left and right, each a (field, derivative), and the weight on each element."""

@@ -22,7 +22,8 @@ from itertools import pairwise
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import Line, c1_line, gauss
+from saltline.basis import Line, c1_line
+from saltline.legendre import gauss
 from saltline.record import record
 
 GROWTH = 3.0

@@ -15,12 +15,13 @@ from typing import Any
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import Line, gauss
+from saltline.basis import Line
 from saltline.beam import BeamShape
 from saltline.disc_shape import DiscShape
 from saltline.facts import facts
 from saltline.forced.shapes import deflections_of, plates_among
 from saltline.forced.together import jets_together
+from saltline.legendre import gauss
 from saltline.mixed_shape import MixedShape
 from saltline.modes import Mode
 from saltline.plates.plate_shape import PlateShape

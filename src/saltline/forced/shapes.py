@@ -15,10 +15,10 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from saltline.arrays import Values
-from saltline.basis import legendre_derivative
 from saltline.beam import BeamShape
 from saltline.disc_shape import DiscShape
 from saltline.forced.together import jets_together
+from saltline.legendre import legendre_derivative
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape
 from saltline.record import record

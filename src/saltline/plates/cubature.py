@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import gauss
+from saltline.legendre import gauss
 from saltline.record import record
 
 SPARE = 10

@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from saltline.arrays import Flags, Values
-from saltline.basis import HERMITE, Element, Line, gram, mass_orthonormal
+from saltline.basis import Element, Line, gram, mass_orthonormal
+from saltline.legendre import HERMITE
 from saltline.plates.stiffness import Stiffness
 from saltline.record import record
 

@@ -13,8 +13,8 @@ from dataclasses import field
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import gauss
 from saltline.functional import Functional
+from saltline.legendre import gauss
 from saltline.plates.plate_places import AXIS_EDGES, SAME, Patch, patch_under, patches, place_of
 from saltline.plates.plate_singular import highest_order
 from saltline.plates.plate_space import ROUNDING, Space
