@@ -9,17 +9,9 @@ import scipy.optimize
 import scipy.stats
 
 from outside import record
-from saltline.fitting.estimate import (
-    ASSUMED,
-    RARE,
-    Spread,
-    Task,
-    covariance_of,
-    coverage_factor,
-    estimate,
-    unusual,
-)
+from saltline.fitting.estimate import ASSUMED, Task, estimate
 from saltline.fitting.separable import directions, separates, without_effect
+from saltline.fitting.uncertain import RARE, Spread, covariance_of, coverage_factor, unusual
 
 
 def linear(A, y, *, stated, priors=None, bound=50.0, lines=None):

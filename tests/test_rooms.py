@@ -94,7 +94,7 @@ LEVELS = (
     ("tracing.saddles",),
     ("tracing.crossings", "tracing.line_order"),
     ("tracing.nodelines",),
-    ("naming.chances", "nodes"),
+    ("fitting.uncertain", "naming.chances", "nodes"),
     (
         "effects",
         "naming.residuals",

@@ -11,12 +11,12 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.files.rewrite import exact_text, quantity_text, rewritten
 from saltline.fitting.adjustable import Adjustable, values_at
-from saltline.fitting.estimate import Estimate, Spread, coverage_factor, unusual
 from saltline.fitting.fittable import kind_of
 from saltline.fitting.followed import held_slopes
 from saltline.fitting.rematch import FitError, Request, Rest, best_rest
 from saltline.fitting.separable import Direction
 from saltline.fitting.standard_modulus import Line, StandardModulus, standard_moduli
+from saltline.fitting.uncertain import Estimate, Spread, coverage_factor, unusual
 from saltline.measured_list import Measured
 from saltline.modes import Modes
 from saltline.naming.identify import Identification, Match

@@ -16,9 +16,10 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.fitting.adjustable import Adjustable, values_at
 from saltline.fitting.advice import refusal
-from saltline.fitting.estimate import ASSUMED, Estimate, Task, assumed, estimate
+from saltline.fitting.estimate import ASSUMED, Task, assumed, estimate
 from saltline.fitting.followed import Followed, follow, log_mass, mass_slopes
 from saltline.fitting.separable import Direction, directions, without_effect
+from saltline.fitting.uncertain import Estimate
 from saltline.measured_list import Measured
 from saltline.modes import Mode
 from saltline.naming.check import check

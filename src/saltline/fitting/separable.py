@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.fitting.estimate import covariance_of, information_of
+from saltline.fitting.uncertain import covariance_of, information_of
 from saltline.record import record
 
 ALIKE = 10.0
