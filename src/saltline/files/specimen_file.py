@@ -8,17 +8,10 @@ import os
 from saltline.files.document import Log, compose, read_text
 from saltline.files.fields import Fields
 from saltline.files.reading import stem
+from saltline.files.specimen_fit import check_attached, check_supports, distance, edges_at
 from saltline.files.specimen_holds import read_boundary
 from saltline.files.specimen_parts import GEOMETRY_EXAMPLES, read_geometry, read_material
-from saltline.files.specimen_places import (
-    check_attached,
-    check_supports,
-    distance,
-    edges_at,
-    read_attached,
-    read_place,
-    read_supports,
-)
+from saltline.files.specimen_places import read_attached, read_place, read_supports
 from saltline.quantity import Quantity
 from saltline.specimen import EDGES, DiscGeometry, Drive, Geometry, Hold, Specimen, Support
 from saltline.words import nearest
