@@ -14,7 +14,6 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 
 import numpy as np
-from numpy.polynomial import legendre
 
 from saltline.arrays import Indices, Values
 from saltline.eigen import largest_modes
@@ -25,6 +24,7 @@ from saltline.legendre import (
     integrated_legendre,
     legendre_at_gauss,
     legendre_derivative,
+    legendre_values,
     orthonormal_legendre,
     series_products,
     twice_integrated_legendre,
@@ -92,7 +92,7 @@ class Line:
                 continue
             xi = (x[here] - element.start) / element.half - 1.0
             series = element.fields[field]
-            polynomials = legendre.legvander(xi, series.shape[1] - 1)
+            polynomials = legendre_values(xi, series.shape[1])
             for order, rows in enumerate(jets):
                 if order > 0:
                     series = series @ legendre_derivative(series.shape[1]) / element.half
@@ -173,7 +173,7 @@ def _bending_functions(degree: int) -> Functions:
     w = [*HERMITE, *(twice_integrated_legendre(k) for k in range(4, degree + 1))]
     # The derivative of a C1 bubble is the C0 bubble one degree lower, exactly.
     psi = [
-        *(legendre.legder(row) for row in HERMITE),
+        *(HERMITE @ legendre_derivative(4)),
         *(integrated_legendre(k - 1) for k in range(4, degree + 1)),
     ]
     powers = np.array([0.0, 1.0, 0.0, 1.0] + [0.0] * (len(w) - 4))
@@ -183,10 +183,11 @@ def _bending_functions(degree: int) -> Functions:
 @cache
 def _bending_and_shear_functions(degree: int) -> Functions:
     bending = _bending_functions(degree)
-    # Constant shear strain: w vanishes at both ends, psi is the quadratic bubble -3/2 (1 - xi^2).
+    # Constant shear strain: w vanishes at both ends, psi is the quadratic bubble -3/2 (1 - xi^2),
+    # and w' = 1 + psi = P_2, whose integral from -1 is (P_3 - P_1) / 5.
     constant_psi = np.array([-1.0, 0.0, 1.0])
     bubbles = [integrated_legendre(k) for k in range(2, degree + 1)]
-    w = [legendre.legint(constant_psi + np.array([1.0, 0.0, 0.0]), lbnd=-1), *bubbles]
+    w = [np.array([0.0, -0.2, 0.0, 0.2]), *bubbles]
     psi = [constant_psi, *(np.zeros(1) for _ in bubbles)]
     gamma = [np.ones(1), *(orthonormal_legendre(k - 1) for k in range(2, degree + 1))]
     none = np.zeros((len(bending["w"][1]), degree + 1))

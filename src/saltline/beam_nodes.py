@@ -6,12 +6,11 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 
 import numpy as np
-from numpy.polynomial import legendre
 
 from saltline.arrays import Indices, Values
 from saltline.basis import Line
 from saltline.beam import BeamShape
-from saltline.legendre import legendre_derivative
+from saltline.legendre import legendre_derivative, legendre_values
 from saltline.record import record
 
 HELD_NEARNESS = 1e-6
@@ -119,7 +118,7 @@ def _sampling(size: int) -> tuple[Values, Values]:
     """
     k = 8 * size
     xi = -np.cos(np.pi * (np.arange(k) + 0.5) / k)
-    return xi, legendre.legvander(xi, size - 1)
+    return xi, legendre_values(xi, size)
 
 
 @cache
@@ -131,7 +130,7 @@ def _as_cosines(size: int) -> Values:
     theta = np.pi * (np.arange(size) + 0.5) / size
     cosines = np.cos(np.outer(np.arange(size), theta)) * 2.0 / size
     cosines[0] /= 2.0
-    return np.asarray(cosines @ legendre.legvander(np.cos(theta), size - 1))
+    return np.asarray(cosines @ legendre_values(np.cos(theta), size))
 
 
 @record

@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from itertools import accumulate
 
-import numpy as np
-
+from saltline.legendre import gauss
 from saltline.modes import Modes
 from saltline.record import record
 from saltline.section import section_properties, tapered_properties
@@ -119,7 +118,7 @@ _SIDES: Mapping[str, tuple[int, bool]] = {
 def _beam(specimen: Specimen) -> tuple[float, tuple[float, ...]]:
     geometry, material = specimen.geometry, specimen.material
     assert isinstance(geometry, BeamGeometry)
-    s, w = np.polynomial.legendre.leggauss(6)  # exact: a section's area is a quadratic in s
+    s, w = gauss(6)  # exact: a section's area is a quadratic in s
     s, w = (s + 1.0) / 2.0, w / 2.0
     starts = [0.0, *accumulate(segment.length.value for segment in geometry.segments)]
     mass = moment = 0.0

@@ -1,11 +1,14 @@
-"""Legendre polynomials, what is made of them on [-1, 1], and their integrals."""
+"""Legendre polynomials, what is made of them on [-1, 1], and their integrals.
+
+`numpy.polynomial` has values and Gauss points too; every prediction would wait for it, longer than
+a reed takes to be solved, and its weights at the ends are the less exact ones.
+"""
 
 from __future__ import annotations
 
 from functools import cache
 
 import numpy as np
-from numpy.polynomial import legendre
 
 from saltline.arrays import Values
 
@@ -50,8 +53,29 @@ LINEAR = np.array([[0.5, -0.5], [0.5, 0.5]])
 
 @cache
 def gauss(points: int) -> tuple[Values, Values]:
-    """Gauss-Legendre abscissae and weights on [-1, 1]."""
-    return legendre.leggauss(points)
+    """Gauss-Legendre abscissae and weights on [-1, 1].
+
+    The abscissae are the eigenvalues of the polynomials' recursion (Golub and Welsch, Calculation
+    of Gauss quadrature rules, 1969), and of the weights w = 2 / sum (2 k + 1) P_k(x)^2 (textbook).
+    """
+    k = np.arange(points)
+    beside = k[1:] / np.sqrt(4.0 * k[1:] ** 2 - 1.0)
+    x = np.linalg.eigvalsh(np.diag(beside, -1))  # which reads the lower triangle
+    x = (x - x[::-1]) / 2.0
+    return x, 2.0 / np.sum((2 * k + 1) * legendre_values(x, points) ** 2, axis=1)
+
+
+def legendre_values(x: Values, size: int) -> Values:
+    """The polynomials of degrees 0 to size - 1 at places on [-1, 1], shape (len(x), size).
+
+    Bonnet's recursion: (k + 1) P_k+1 = (2 k + 1) x P_k - k P_k-1.
+    """
+    values = np.ones((size, x.size))
+    if size > 1:
+        values[1] = x
+    for k in range(1, size - 1):
+        values[k + 1] = ((2 * k + 1) * x * values[k] - k * values[k - 1]) / (k + 1)
+    return values.T
 
 
 @cache
@@ -65,7 +89,7 @@ def legendre_derivative(size: int) -> Values:
 @cache
 def legendre_at_gauss(degree: int, points: int) -> Values:
     """The polynomials up to a degree at the abscissae of `gauss`, shape (degree + 1, points)."""
-    return np.ascontiguousarray(legendre.legvander(gauss(points)[0], degree).T)
+    return np.ascontiguousarray(legendre_values(gauss(points)[0], degree + 1).T)
 
 
 def series_products(a: Values, b: Values) -> Values:

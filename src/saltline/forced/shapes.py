@@ -12,13 +12,12 @@ from itertools import product
 from typing import Any
 
 import numpy as np
-from numpy.polynomial import legendre
 
 from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.disc_shape import DiscShape
 from saltline.forced.together import jets_together
-from saltline.legendre import legendre_derivative
+from saltline.legendre import legendre_derivative, legendre_values
 from saltline.mixed_shape import MixedShape
 from saltline.plates.plate_shape import PlateShape
 from saltline.record import record
@@ -103,7 +102,7 @@ def beam_field(shape: BeamShape, field: str, x: Values, derivative: int = 0) -> 
         for _ in range(derivative):
             series = series @ legendre_derivative(series.size) / element.half
         xi = (x[here] - element.start) / element.half - 1.0
-        values[here] = legendre.legval(xi, series)
+        values[here] = legendre_values(xi, series.size) @ series
     return values
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.functional import Functional
-from saltline.legendre import gauss
+from saltline.legendre import gauss, legendre_values
 from saltline.plates.plate_places import AXIS_EDGES, SAME, Patch, patch_under, patches, place_of
 from saltline.plates.plate_singular import highest_order
 from saltline.plates.plate_space import ROUNDING, Space
@@ -146,7 +146,7 @@ def line_rows(
             # A line that ends within an element leaves the polynomials their freedom beyond it.
             part = (last - first) / (2.0 * element.half)
             degree = math.floor((element.fields["w"].shape[1] - 1) * part + 1e-9)
-            even = np.sqrt(w)[:, None] * np.polynomial.legendre.legvander(xi, degree)
+            even = np.sqrt(w)[:, None] * legendre_values(xi, degree + 1)
             bases.append(np.linalg.qr(even)[0])
     t, root = np.concatenate(places), np.sqrt(np.concatenate(weights))
     across = np.full_like(t, start[1 - along])
