@@ -49,13 +49,16 @@ class QuantityError(ValueError):
 
 
 _LONGEST = 200
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
-_FRACTION = re.compile(r"(?:([0-9]+)[ -]+)?([0-9]+)/([0-9]+)(?![0-9.])")
-_PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
-_BRACKETED = re.compile(r"\(([^()]*)\)\s*([^()]*)")
-_NOT_FINITE = re.compile(r"[+-]?\.?(?:nan|inf|infinity)\b", re.IGNORECASE)
 _PERCENT = ("%", "percent")
-_MARKED = re.compile(r"[0-9]+(?:\.[0-9]+)*,[0-9]+(?:[.,][0-9]+)*|[0-9]+(?:\.[0-9]+){2,}")
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
+
+# Most files hold none of these, and need not wait until their patterns are compiled.
+_FRACTION = r"(?:([0-9]+)[ -]+)?([0-9]+)/([0-9]+)(?![0-9.])"
+_BRACKETED = r"\(([^()]*)\)\s*([^()]*)"
+_NOT_FINITE = r"(?i)[+-]?\.?(?:nan|inf|infinity)\b"
+_MARKED = r"[0-9]+(?:\.[0-9]+)*,[0-9]+(?:[.,][0-9]+)*|[0-9]+(?:\.[0-9]+){2,}"
 """Digits with a comma among them, or with more than one point."""
 
 
@@ -83,7 +86,7 @@ def parse_quantity(
 
 def _corrected(text: str, which: int) -> str:
     """The text with each number that has commas or several points as it may have been meant."""
-    return _MARKED.sub(lambda found: _meant(found[0])[which], text)
+    return re.sub(_MARKED, lambda found: _meant(found[0])[which], text)
 
 
 def _meant(number: str) -> list[str]:
@@ -143,7 +146,7 @@ class _Reading:
     def parse(self, text: str) -> tuple[float, float, str]:
         """Value and tolerance in SI, and the unit as written."""
         self._refuse_known_slips(text)
-        bracketed = _BRACKETED.fullmatch(text)
+        bracketed = re.fullmatch(_BRACKETED, text) if text.startswith("(") else None
         if bracketed:
             text = _PLUS_MINUS.sub(f" {bracketed[2]} ± ", bracketed[1]) + f" {bracketed[2]}"
         parts = _PLUS_MINUS.split(text)
@@ -174,7 +177,7 @@ class _Reading:
             raise self.error("is empty")
         if len(text) > _LONGEST:
             raise self.error("is too long to be a quantity")
-        marked = _MARKED.findall(text)
+        marked = re.findall(_MARKED, text) if "," in text or text.count(".") > 1 else ()
         if marked:
             fault = "a comma" if any("," in number for number in marked) else "more than one point"
             cures = [_corrected(text, -1), _corrected(text, 0)]
@@ -183,16 +186,16 @@ class _Reading:
                 "write a decimal point, and nothing between thousands: "
                 + " or ".join(quoted(cure) for cure in dict.fromkeys(cures)),
             )
-        if any(_NOT_FINITE.match(part) for part in _PLUS_MINUS.split(text)):
-            raise self.error("is not a finite number")
 
     def _number_and_unit(self, text: str) -> tuple[float, str]:
-        fraction = _FRACTION.match(text)
+        fraction = re.match(_FRACTION, text) if "/" in text else None
         if fraction and int(fraction[3]) > 0 and len(fraction[0]) < 20:
             number = int(fraction[1] or 0) + int(fraction[2]) / int(fraction[3])
             return number, text[fraction.end() :].strip()
         match = _NUMBER.match(text)
         if match is None:
+            if re.match(_NOT_FINITE, text):
+                raise self.error("is not a finite number")
             raise self.error("does not begin with a number")
         rest = text[match.end() :].strip()
         if rest[:1].isdigit() and not rest.startswith("1/"):

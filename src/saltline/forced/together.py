@@ -82,4 +82,8 @@ def _sources_beside(sources: Sequence[Source]) -> Source:
         )
         for same in by_potential
     )
-    return replace(sources[0], potentials=potentials)
+    along, across = (
+        None if signs[0] is None else np.concatenate(signs)
+        for signs in zip(*(source.own for source in sources), strict=True)
+    )
+    return replace(sources[0], potentials=potentials, own=(along, across))
