@@ -13,7 +13,7 @@ from saltline.show.beyond import reach_note
 from saltline.solver import find_modes
 from saltline.specimen import PredictionError
 from saltline.strip import HOLDS_TO, Reach, compare, reach
-from saltline.strip_form import as_plate, why_no_plate
+from saltline.strip_form import why_no_plate, width_of
 from saltline.strip_plate import plate_modes
 from specimens import grouped, worst
 
@@ -49,8 +49,8 @@ def finite_elements(specimen, count, columns):
     from skfem import Basis, BilinearForm, ElementTriMorley, FacetBasis, MeshTri
     from skfem.helpers import dd, ddot, dot, eye, grad, trace
 
-    a, b = as_plate(specimen).geometry.size
-    h, material = as_plate(specimen).geometry.thickness.value, specimen.material
+    (a,), b, material = specimen.geometry.size, width_of(specimen), specimen.material
+    h = specimen.geometry.segments[0].section_start.dimensions["thickness"].value
     nu = material.poisson_ratio.value
     D = material.youngs_modulus.value * h**3 / 12.0 / (1.0 - nu**2)
     pull = specimen.geometry.tension.value / b

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import accumulate, pairwise
 
 import numpy as np
 
 from saltline.arrays import Values
 from saltline.basis import Line, Weight
-from saltline.quantity import Quantity
+from saltline.plates.stiffness import Stiffness, sheet_stiffness
 from saltline.section import Section
-from saltline.specimen import BeamGeometry, Hold, PlateGeometry, Segment, Specimen
+from saltline.specimen import BeamGeometry, Segment, Specimen
 
 GRADES: tuple[tuple[float, ...], ...] = ((), (0.1,), (0.03, 0.3), (0.01, 0.1, 0.4))
 """For each fineness, where elements end beside a place that holds the slope, in widths: at its
@@ -44,38 +43,6 @@ def why_no_plate(specimen: Specimen) -> str:
     if material.shear_modulus is not None and not material.is_orthotropic:
         return "its material is described along the beam alone"
     return ""
-
-
-def as_plate(specimen: Specimen) -> Specimen:
-    """A strip's size and ends as a plate's; its thickness is that of the start.
-
-    `why_no_plate` must have no objection. Supports and attached things are left out.
-    """
-    geometry = specimen.geometry
-    assert isinstance(geometry, BeamGeometry)
-    section = geometry.segments[0].section_start
-    width, thickness = section.dimensions["width"], section.dimensions["thickness"]
-    free = Hold(Quantity(0.0), Quantity(0.0))
-
-    def spread(hold: Hold) -> Hold:
-        return Hold(
-            replace(hold.deflection, value=hold.deflection.value / width.value),
-            replace(hold.rotation, value=hold.rotation.value / width.value),
-        )
-
-    return replace(
-        specimen,
-        kind="plate",
-        geometry=PlateGeometry(Quantity(geometry.length), width, thickness),
-        boundary={
-            "left": spread(specimen.boundary["start"]),
-            "right": spread(specimen.boundary["end"]),
-            "bottom": free,
-            "top": free,
-        },
-        attached=(),
-        supports=(),
-    )
 
 
 def elements(specimen: Specimen, fineness: int) -> tuple[list[float], Values]:
@@ -143,6 +110,14 @@ def _starts(specimen: Specimen) -> list[float]:
 
 def _both_sections(segment: Segment) -> tuple[Section, Section]:
     return segment.section_start, segment.section_end
+
+
+def start_stiffness(specimen: Specimen) -> Stiffness:
+    """The bending stiffnesses of the sheet that a strip is at its start."""
+    geometry = specimen.geometry
+    assert isinstance(geometry, BeamGeometry)
+    thickness = geometry.segments[0].section_start.dimensions["thickness"]
+    return sheet_stiffness(specimen.material, thickness.value)
 
 
 def width_of(specimen: Specimen) -> float:

@@ -17,11 +17,11 @@ from saltline.basis import Line, Weight, c1_line, gram, mirror_parities
 from saltline.eigen import BuckledError
 from saltline.functional import Functional
 from saltline.plates.plate_products import Axis, make_axis, ritz_stiffness, sum_of_products
-from saltline.plates.stiffness import Stiffness, plate_stiffness
+from saltline.plates.stiffness import Stiffness
 from saltline.problem import Problem, Solution, solve
 from saltline.record import record
 from saltline.specimen import BeamGeometry, PredictionError, Specimen
-from saltline.strip_form import as_plate, elements, thickness_along, width_of
+from saltline.strip_form import elements, start_stiffness, thickness_along, width_of
 
 MOTIONS = ("flatwise", "torsion", "chordwise")
 """Even across the width, proportional to the distance from the centre line, or the rest."""
@@ -91,7 +91,7 @@ def within_reach(specimen: Specimen, highest_hz: float, *, phase: float, across:
 
 def _problems(specimen: Specimen, omega2: float, fineness: int) -> list[Problem]:
     """The problem of the modes even about the centre line, and that of the odd ones."""
-    stiffness = plate_stiffness(as_plate(specimen))
+    stiffness = start_stiffness(specimen)
     width = width_of(specimen)
     breaks, phases = _phases(specimen, omega2, fineness)
     degrees = [_degree(phase, SPARE_ALONG[fineness]) for phase in phases]
@@ -111,7 +111,7 @@ def _phases(specimen: Specimen, omega2: float, fineness: int) -> tuple[list[floa
 
     The wave number goes with the inverse root of the thickness.
     """
-    stiffness = plate_stiffness(as_plate(specimen))
+    stiffness = start_stiffness(specimen)
     breaks, thickness = elements(specimen, fineness)
     at_the_start = (omega2 * stiffness.mass / stiffness.Dx) ** 0.25
     return breaks, np.asarray(at_the_start / np.sqrt(thickness) * np.diff(breaks))

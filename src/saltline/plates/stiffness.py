@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from saltline.material import Material
 from saltline.record import record
 from saltline.specimen import PlateGeometry, Specimen
 
@@ -24,9 +25,12 @@ class Stiffness:
 
 def plate_stiffness(specimen: Specimen) -> Stiffness:
     """Dx, Dy, D1, Dk and the mass per area from the specimen's material and thickness."""
-    geometry, material = specimen.geometry, specimen.material
-    assert isinstance(geometry, PlateGeometry)
-    h = geometry.thickness.value
+    assert isinstance(specimen.geometry, PlateGeometry)
+    return sheet_stiffness(specimen.material, specimen.geometry.thickness.value)
+
+
+def sheet_stiffness(material: Material, h: float) -> Stiffness:
+    """The same of a sheet of a thickness h, m."""
     Ex, nu_xy = material.youngs_modulus.value, material.poisson_ratio.value
     Ey = material.youngs_modulus_y.value if material.youngs_modulus_y is not None else Ex
     nu_yx = nu_xy * Ey / Ex
