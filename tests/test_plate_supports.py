@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from itertools import product
 
@@ -21,9 +22,11 @@ from saltline.files.specimen_file import read_specimen
 from saltline.nodes import PlatePattern, pattern_of
 from saltline.plates.cubature import Spot, rectangle_rule
 from saltline.plates.plate_shape import PlateShape
+from saltline.plates.plate_singular import singular_functions
 from saltline.plates.potentials import Source, roots
 from saltline.plates.singular import Singular, make_blend
 from saltline.plates.sources import edge_source, line_end_source, patch_source, point_source
+from saltline.plates.stiffness import plate_stiffness
 from saltline.quantities_of import quantities, with_values
 from saltline.solver import find_modes
 from saltline.spread import bands
@@ -166,6 +169,33 @@ def test_integrals_of_singular_functions_are_exact() -> None:
 
 
 # -- points ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("parities", list(product((1, -1), repeat=2)))
+def test_a_function_that_is_its_own_mirror_image_is_what_its_images_add_up_to(
+    parities: tuple[int, int],
+) -> None:
+    specimen = plate("FFFF", supports=[stud((0.5, 0.5), 0.1)])
+    found = singular_functions(specimen, plate_stiffness(specimen), (True, True))
+    assert found is not None
+    assert all(own is not None for source in found.sources for own in source.own)
+    known = replace(found, parities=parities)
+    summed = replace(
+        known, sources=tuple(replace(source, own=(None, None)) for source in known.sources)
+    )
+    x, y = np.random.default_rng(3).uniform(0.0, 1.0, (2, 20))
+    orders = [(0, 0), (1, 0), (0, 2), (1, 1)]
+    c = np.random.default_rng(4).normal(size=found.size)
+    for one, four, mixed, mixed_four in zip(
+        known.jets(x, y, orders),
+        summed.jets(x, y, orders),
+        known.combined(c).jets(x, y, orders),
+        summed.combined(c).jets(x, y, orders),
+        strict=True,
+    ):
+        scale = np.abs(four).max()
+        assert np.abs(4.0 * one - four).max() < 1e-9 * scale
+        assert np.abs(4.0 * mixed - mixed_four).max() < 1e-9 * scale
 
 
 def test_four_corner_points() -> None:

@@ -85,16 +85,13 @@ def singular_functions(
 
 def _with_parities(source: Source, specimen: Specimen, mirrored: tuple[bool, bool]) -> Source:
     """The source with what its functions are about those middles in which the plate is mirrored."""
-    here = [
-        size * (0.5 + parts)
-        for size, parts in zip(specimen.geometry.size, SOME_PLACES, strict=True)
-    ]
-    values = source.jets(*here, [(0, 0)])[0]
+    a, b = specimen.geometry.size
+    x, y = a * (0.5 + SOME_PLACES[0]), b * (0.5 + SOME_PLACES[1])
+    values = source.jets(x, y, [(0, 0)])[0]
     found: list[Values | None] = [None, None]
     for axis, is_mirrored in enumerate(mirrored):
         if is_mirrored:
-            there = list(here)
-            there[axis] = specimen.geometry.size[axis] - here[axis]
+            there = (a - x, y) if axis == 0 else (x, b - y)
             image = source.jets(*there, [(0, 0)])[0]
             sign = np.sign(np.einsum("pi,pi->i", image, values))
             apart = np.abs(image - sign * values).max(axis=0)

@@ -75,19 +75,14 @@ class Source:
         return int(self.potentials[0].plain.shape[1])
 
     def combined(self, c: Values) -> Source:
-        """The sum of the functions times c, shape (size,), as one function.
-
-        Functions that are even and such as are odd are not to be mixed.
-        """
-        first = int(np.argmax(c != 0.0))
-        along, across = (None if own is None else own[[first]] for own in self.own)
+        """The sum of the functions times c, shape (size,), as one function; `own` is not known."""
         c = c[:, None]
         return replace(
             self,
             potentials=tuple(
                 replace(p, plain=p.plain @ c, logs=p.logs @ c) for p in self.potentials
             ),
-            own=(along, across),
+            own=(None, None),
         )
 
     def jets(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Values]:

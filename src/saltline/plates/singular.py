@@ -90,7 +90,13 @@ class Singular:
         """The sum of the functions times c, shape (size,), as one function a source."""
         sources, first = [], 0
         for source in self.sources:
-            sources.append(source.combined(c[first : first + source.size]))
+            part = c[first : first + source.size]
+            own: list[Values | None] = [None, None]
+            for axis, (parity, of_each) in enumerate(zip(self.parities, source.own, strict=True)):
+                if of_each is not None:
+                    part = np.where(of_each == parity, part, 0.0)
+                    own[axis] = np.array([parity])
+            sources.append(replace(source.combined(part), own=(own[0], own[1])))
             first += source.size
         return replace(self, sources=tuple(sources))
 
