@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from outside import record
+from saltline.basis import c1_line
 from saltline.files.specimen_file import read_specimen
 from saltline.nodes import pattern_of
+from saltline.plates.plate_shape import PlateShape
 from saltline.solver import find_modes
 from saltline.tracing.regions import phases_of
 from specimens import beam, plate
@@ -122,3 +124,17 @@ def test_a_region_that_hardly_moves_does_not_choose_the_sign():
     inner, outer = phases_of(find_modes(held, count=1).modes[0].shape).regions
     assert inner.height < 0.1 < outer.height
     assert (inner.sign, outer.sign) == (-1, 1)
+
+
+def test_a_strip_beside_a_steep_slope_is_a_region_too():
+    """What tilts about a line close to its edge moves less on one side of it than next to it."""
+    line = c1_line([0.0, 1.0], [3])
+    along, across = np.zeros(line.size), np.zeros(line.size)
+    for (field, end), dof in line.ends.items():
+        along[dof] = 1.0 if field == "psi" else end - 0.005
+        across[dof] = 0.0 if field == "psi" else 1.0
+    narrow, wide = phases_of(PlateShape(line, line, np.outer(along, across), (0, 0, 0, 0))).regions
+    assert narrow.at[0] == 0.0
+    assert narrow.height == pytest.approx(0.005 / 0.995)
+    assert (narrow.sign, wide.sign) == (-1, 1)
+    assert wide.at[0] == 1.0

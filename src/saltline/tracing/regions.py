@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from saltline.arrays import Flags, Values
+from saltline.arrays import Values
 from saltline.beam import BeamShape
 from saltline.disc_shape import DiscShape
 from saltline.forced.shapes import beam_field
@@ -157,7 +157,7 @@ def _(shape: PlateShape | MixedShape) -> Phases:
 
 
 def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
-    from scipy.ndimage import find_objects, label, maximum_filter  # needed for plates alone
+    from scipy.ndimage import find_objects, label  # needed for plates alone
 
     a, b = float(shape.x.breaks[-1]), float(shape.y.breaks[-1])
     x, y = (
@@ -165,7 +165,6 @@ def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
     )
     w = shape.at(x, y)
     rounding = ALIKE * float(np.abs(w).max())
-    is_peak = np.abs(w) >= (1.0 - ALIKE) * maximum_filter(np.abs(w), size=3)
     cell = (float(x[1]), float(y[1]))
     tops_of: list[list[tuple[float, float]]] = []
     for sign in (1.0, -1.0):
@@ -174,7 +173,7 @@ def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
             heights = np.where(regions[box] == number, sign * w[box], 0.0)
             if heights.max() <= AT_REST * np.abs(w).max():
                 continue
-            cells = _tops(heights, is_peak[box])
+            cells = _tops(heights)
             places = [(float(x[box[0]][i]), float(y[box[1]][j])) for i, j in cells]
             tops_of.append(_apart(places, 2.5 * max(cell)))
     refined = iter(_refined(shape, [at for tops in tops_of for at in tops], cell, (a, b)))
@@ -186,13 +185,14 @@ def _phases_of_plate(shape: PlateShape | MixedShape) -> Phases:
     return _phases(sorted(found, key=lambda peak: tuple(round(c / scale, 6) for c in peak[0][0])))
 
 
-def _tops(heights: Values, is_peak: Flags) -> list[tuple[int, int]]:
+def _tops(heights: Values) -> list[tuple[int, int]]:
     """The cells where a region moves most; a long ridge, as an edge that moves straight, has one.
 
-    heights: of the region, 0 elsewhere; is_peak: which cells are as high as those about them.
+    heights: of the region, 0 elsewhere, so that no neighbour's motion hides a small region's own.
     """
-    from scipy.ndimage import find_objects, label
+    from scipy.ndimage import find_objects, label, maximum_filter
 
+    is_peak = heights >= (1.0 - ALIKE) * maximum_filter(heights, size=3)
     ridges, _ = label(heights >= EQUAL * heights.max(), np.ones((3, 3)))
     cells = []
     for number, box in enumerate(find_objects(ridges), start=1):
