@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.linalg
 
 from saltline.arrays import Values
-from saltline.eigen import BuckledError, lowest_modes
+from saltline.eigen import BuckledError, largest_modes, lowest_modes
 
 
 def chain(n: int, *, held: int) -> Values:
@@ -77,3 +78,15 @@ def test_a_negative_stiffness_is_buckling(below: float) -> None:
     K = np.diag([-below, 1.0, 2.0])
     with pytest.raises(BuckledError):
         lowest_modes(K, np.eye(3), 2, rigid=0, highest=2.0)
+
+
+def test_a_large_mass_matrix_gives_the_modes_that_lapack_finds_in_the_pair(
+    rng: np.random.Generator,
+) -> None:
+    n, count = 130, 12
+    A, B = (x @ x.T + np.eye(n) for x in rng.normal(size=(2, n, n)))
+    mu, v = largest_modes(A, B, count)
+    expected = scipy.linalg.eigh(A, B, eigvals_only=True)[-count:]
+    np.testing.assert_allclose(mu, expected, rtol=1e-11)
+    np.testing.assert_allclose(v.T @ B @ v, np.eye(count), atol=1e-11)
+    np.testing.assert_allclose(A @ v, B @ v * mu, atol=1e-9 * np.abs(A).max())

@@ -198,6 +198,28 @@ def test_a_function_that_is_its_own_mirror_image_is_what_its_images_add_up_to(
         assert np.abs(4.0 * mixed - mixed_four).max() < 1e-9 * scale
 
 
+def test_each_function_about_the_middle_belongs_to_motions_of_one_kind() -> None:
+    specimen = plate("FFFF", supports=[stud((0.5, 0.5), 0.1)])
+    found = singular_functions(specimen, plate_stiffness(specimen), (True, True))
+    assert found is not None
+    x, y = np.random.default_rng(3).uniform(0.0, 1.0, (2, 20))
+    orders = [(0, 0), (0, 1)]
+    images = found.images(x, y, orders)
+    counts = np.zeros(found.size)
+    for parities in product((1, -1), (1, -1)):
+        here, theirs, taken = found.of_parities(parities, images)
+        counts += taken
+        assert 0 < here.size == np.count_nonzero(taken)
+        all_of_them = replace(found, parities=parities).jets(x, y, orders)
+        for some, read, every in zip(
+            here.jets(x, y, orders), here.mirrored(theirs, orders), all_of_them, strict=True
+        ):
+            np.testing.assert_array_equal(some, read)
+            np.testing.assert_allclose(read, every[:, taken], rtol=1e-12)
+            assert not np.any(every[:, ~taken])
+    assert np.all(counts == 1)
+
+
 def test_four_corner_points() -> None:
     corners = [support(at) for at in product((0.0, 1.0), repeat=2)]
     found = lambdas(plate("FFFF", supports=corners), 6)
@@ -425,6 +447,15 @@ def test_things_beside_the_middle_of_a_stud_swing_with_it() -> None:
 
 
 # -- patches, by what must hold -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("aside", [0.0, 1e-5, 2e-5, 3e-5])
+def test_a_plate_on_four_studs_settles_wherever_they_stand(aside: float) -> None:
+    """Rows of their rims that say almost the same had held modes by what rounding left of them."""
+    places = product((1 / 6 + aside, 5 / 6 - aside), (2 / 15, 8 / 15))
+    studs = [stud(at, 1 / 15) for at in places]
+    modes = find_modes(plate("FFFF", width=2 / 3, supports=studs), count=10).modes
+    assert max(mode.change for mode in modes) < 2e-7
 
 
 def test_the_rocking_modes_of_a_square_plate_bolted_in_its_middle_are_a_pair() -> None:

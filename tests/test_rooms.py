@@ -83,6 +83,8 @@ LEVELS = (
     ("plates.plate_singular",),
     ("plates.plate_supports",),
     ("plates.plate_axes", "plates.plate_shape"),
+    ("plates.plate_blocks",),
+    ("plates.plate_quotients",),
     ("disc_shape", "mixed_shape", "motions", "plate", "radial", "strip_form"),
     ("beam_elements", "disc", "strip_plate"),
     ("beam_quotients",),

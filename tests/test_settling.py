@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from saltline.beam import beam_problems
+from saltline.disc import disc_problems
 from saltline.files.specimen_file import read_specimen
 from saltline.modes import SETTLED
 from saltline.problem import attach, solve
@@ -89,3 +90,35 @@ def test_a_mode_that_has_not_settled_is_seen():
     bound = largest_changes(fine, found.q, found.omega2, found.rigid)
     assert bound is not None
     assert bound.max() > SETTLED
+
+
+DISC = """
+kind: disc
+material: brass
+geometry: {{diameter: 300 mm, thickness: 3 mm{hole}}}
+boundary: {{rim: {rim}{inner}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("hole", "rim", "inner"),
+    [
+        ("", "free", ""),
+        ("", "clamped", ""),
+        (", hole_diameter: 60 mm", "free", ", hole: clamped"),
+    ],
+)
+def test_no_mode_of_a_disc_lies_farther_from_the_coarser_one(hole, rim, inner):
+    specimen = read_specimen(DISC.format(hole=hole, rim=rim, inner=inner))
+    coarse, fine = (disc_problems(specimen, count=2, refinement=rise) for rise in (0, 1))
+    furthest = 0.0
+    for before, after in zip(coarse, fine, strict=True):
+        assert after.lower().size == before.K.shape[0] < after.K.shape[0]
+        count = 8
+        found = solve(after, count)
+        due = 1.0 - np.sqrt(found.omega2 / solve(before, count).omega2)
+        bound = largest_changes(after, found.q, found.omega2, found.rigid)
+        if bound is not None:
+            assert np.all(bound >= due - ROUNDING)
+            furthest = max(furthest, due.max())
+    assert furthest > 1e-7, "otherwise this tests nothing but rounding"

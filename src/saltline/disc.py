@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
@@ -15,7 +16,15 @@ from saltline.arrays import Values
 from saltline.disc_shape import DiscShape
 from saltline.functional import Functional
 from saltline.problem import Problem
-from saltline.radial import Ring, Space, energies, radial_degrees, radial_space, rigid_motions
+from saltline.radial import (
+    Ring,
+    Space,
+    energies,
+    lower_in_space,
+    radial_degrees,
+    radial_space,
+    rigid_motions,
+)
 from saltline.specimen import Attachment, DiscGeometry, Hold, Specimen, Support
 
 
@@ -63,6 +72,7 @@ def _problem(specimen: Specimen, n: int, wave: float, degrees: Sequence[int]) ->
             n, space.line, space.lift @ q, ring.inner, ring.rim, ring.has_hole, held
         ),
         rebuild=lambda changed: _problem(changed, n, wave, degrees),
+        lower=partial(lower_in_space, space),
         multiplicity=1 if n == 0 else 2,
         labels={"diameters": n},
     )

@@ -60,7 +60,23 @@ def largest_modes(A: Values, B: Values, count: int) -> tuple[Values, Values]:
 
         mu, v = scipy.linalg.eigh(A, B, subset_by_index=(n - count, n - 1), check_finite=False)
         return np.asarray(mu), np.asarray(v)
-    inverse = np.linalg.inv(np.linalg.cholesky(B))
-    C = inverse @ A @ inverse.T
-    mu, u = np.linalg.eigh((C + C.T) / 2.0)
+    inverse = _inverse_of_triangle(np.linalg.cholesky(B))
+    mu, u = np.linalg.eigh(inverse @ A @ inverse.T)  # of which it reads the lower triangle
     return mu[n - count :], inverse.T @ u[:, n - count :]
+
+
+WHOLE = 32
+"""A triangle up to this size is inverted like any matrix: to cut it takes longer."""
+
+
+def _inverse_of_triangle(L: Values) -> Values:
+    """The inverse of a lower triangular matrix, by halves; numpy has none that spares the zeros."""
+    n = len(L)
+    if n <= WHOLE:
+        return np.linalg.inv(L)
+    upper, lower = slice(0, n // 2), slice(n // 2, n)
+    found = np.zeros_like(L)
+    found[upper, upper] = _inverse_of_triangle(L[upper, upper])
+    found[lower, lower] = _inverse_of_triangle(L[lower, lower])
+    found[lower, upper] = -found[lower, lower] @ (L[lower, upper] @ found[upper, upper])
+    return found

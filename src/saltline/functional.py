@@ -47,7 +47,8 @@ class Freedom:
 
     def reduced(self, A: Values) -> Values:
         """A symmetric matrix over all coefficients as one over the free motions."""
-        A = A[np.ix_(self.kept, self.kept)]
+        if self.kept.size < self.size:
+            A = A[np.ix_(self.kept, self.kept)]
         held = self.V.shape[1]
         if held == 0:
             return A
@@ -58,10 +59,18 @@ class Freedom:
 
     def expanded(self, q: Values) -> Values:
         """Free motions, columns, as coefficients, shape (size, n)."""
+        if self.kept.size == self.size and self.V.shape[1] == 0:
+            return q
         turned = np.vstack([np.zeros((self.V.shape[1], q.shape[1])), q])
         full = np.zeros((self.size, q.shape[1]))
         full[self.kept] = turned - self.V @ (self.T @ (self.V.T @ turned))
         return full
+
+
+SAID_ALREADY = 1e-8
+"""A row of which less than this is not said by the others says nothing new. The rows of a rigid
+patch come ever nearer to each other as its rim is followed farther; what is left of the last is
+known to some 1e-16 alone, and to hold that at rest would shift a mode by parts in a million."""
 
 
 def freedom(constraints: Sequence[Values], size: int) -> Freedom:
@@ -70,7 +79,9 @@ def freedom(constraints: Sequence[Values], size: int) -> Freedom:
     A row that reads a single coefficient just drops that coefficient, so a classic boundary is the
     absence of an end function and exact. Rows that say the same thing twice count once.
     """
-    rows = np.vstack([*constraints, np.zeros((0, size))])
+    if not constraints:
+        return Freedom(size, np.arange(size), np.zeros((size, 0)), np.zeros((0, 0)))
+    rows = np.vstack(constraints)
     rows = rows[np.any(rows != 0.0, axis=1)]
     single = np.count_nonzero(rows, axis=1) == 1
     is_kept = np.ones(size, dtype=bool)
@@ -85,7 +96,7 @@ def freedom(constraints: Sequence[Values], size: int) -> Freedom:
 
     (reflectors, tau), R, _ = scipy.linalg.qr(rest.T, mode="raw", pivoting=True)
     diagonal = np.abs(np.diag(R))
-    rank = int(np.sum(diagonal > 1e-10 * diagonal[0]))
+    rank = int(np.sum(diagonal > SAID_ALREADY * diagonal[0]))
     V = np.tril(reflectors[:, :rank], -1)
     V[np.arange(rank), np.arange(rank)] = 1.0
     T = np.diag(tau[:rank])

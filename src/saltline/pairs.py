@@ -126,7 +126,11 @@ def figure(pair: Pair, angle_deg: float) -> Figure:
     """A mixture of the two figures of a pair."""
     t = math.radians(angle_deg)
     u, v = pair.shapes
-    return Figure(angle_deg, plate_pattern(MixedShape(((u, math.cos(t)), (v, math.sin(t))))))
+    name = f"mixed with {id(v)} at {angle_deg!r} degrees"
+    mixed = u.known.get(name)
+    if not isinstance(mixed, MixedShape):
+        mixed = u.known[name] = MixedShape(((u, math.cos(t)), (v, math.sin(t))))
+    return Figure(angle_deg, plate_pattern(mixed))
 
 
 def _near(modes: Sequence[Mode]) -> list[tuple[int, int]]:
@@ -142,6 +146,10 @@ def _undriven(mode: Mode) -> PlateShape:
     """The figure that the problem gave the mode, whatever a drive has made of it."""
     assert mode.problem is not None
     assert mode.q is not None
-    shape = mode.problem.shape_of(mode.q)
-    assert isinstance(shape, PlateShape)
+    assert isinstance(mode.shape, PlateShape | MixedShape)
+    shape = mode.shape.known.get("undriven")
+    if not isinstance(shape, PlateShape):
+        shape = mode.problem.shape_of(mode.q)
+        assert isinstance(shape, PlateShape)
+        mode.shape.known["undriven"] = shape
     return shape

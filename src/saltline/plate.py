@@ -13,37 +13,25 @@ and an isotropic plate is the case Dx = Dy = D, D1 = nu D, Dk = (1 - nu) D / 2.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from itertools import product
 
 import numpy as np
 
 from saltline.arrays import Values
-from saltline.basis import Line
-from saltline.plates.cubature import Rule, rectangle_rule
-from saltline.plates.plate_axes import estimate_highest, moved_breaks, plate_axes
+from saltline.plates.plate_axes import estimate_highest, plate_axes
+from saltline.plates.plate_blocks import Block, blocks, rebuilt
 from saltline.plates.plate_places import AXIS_EDGES, patches, place_of
-from saltline.plates.plate_products import Axis, overlap, ritz_stiffness, stretched
+from saltline.plates.plate_products import Axis, overlap, ritz_stiffness, sum_of_products
+from saltline.plates.plate_quotients import quotients
 from saltline.plates.plate_shape import PlateShape
-from saltline.plates.plate_singular import left_out, singular_functions, spots
-from saltline.plates.plate_space import (
-    READ,
-    Integrals,
-    Space,
-    independent,
-    integrals,
-    product_integrals,
-)
+from saltline.plates.plate_space import independent
 from saltline.plates.plate_supports import Readings, plate_functionals
-from saltline.plates.singular import Singular
 from saltline.plates.stiffness import Stiffness, plate_stiffness
 from saltline.problem import Problem
-from saltline.quantity import Quantity
-from saltline.record import record
 from saltline.specimen import Hold, PlateGeometry, Specimen
-
-Place = tuple[Quantity, ...]
 
 # -- the problems ---------------------------------------------------------------------------------
 
@@ -59,86 +47,16 @@ def plate_problems(specimen: Specimen, *, count: int, refinement: int) -> list[P
     highest = estimate_highest(specimen, stiffness, count)
     x_axes = plate_axes(specimen, 0, (highest * stiffness.mass / stiffness.Dx) ** 0.25, refinement)
     y_axes = plate_axes(specimen, 1, (highest * stiffness.mass / stiffness.Dy) ** 0.25, refinement)
-    blocks = _blocks(specimen, x_axes, y_axes, stiffness)
-    return [_problem(specimen, block, highest) for block in blocks]
-
-
-@record
-class _Block:
-    """What a symmetry class is solved in, whatever the plate's stiffnesses.
-
-    singular, sums: the raw singular functions and their integrals; None where there are none.
-    least:  the energy below which a singular function is nothing, per unit of each integral.
-    change: of the functions of the space (see `Space`), once it has been chosen.
-    medium: the stiffnesses that the singular functions were made for.
-    """
-
-    x: Axis
-    y: Axis
-    medium: Stiffness
-    singular: Singular | None = None
-    sums: Integrals | None = None
-    least: Values | None = None
-    change: Values | None = None
-
-    @property
-    def space(self) -> Space:
-        return Space(self.x.line, self.y.line, self.singular, self.change)
-
-
-def _blocks(
-    specimen: Specimen,
-    x_axes: Sequence[Axis],
-    y_axes: Sequence[Axis],
-    medium: Stiffness,
-) -> list[_Block]:
-    """The symmetry classes, each with the singular functions that the supports call for."""
-    mirrored = (x_axes[0].parity != 0, y_axes[0].parity != 0)
-    singular = singular_functions(specimen, medium, mirrored)
-    if singular is None:
-        return [_Block(x, y, medium) for x, y in product(x_axes, y_axes)]
-    rule = _rule(specimen, x_axes[0].line, y_axes[0].line, mirrored)
-    images = singular.images(rule.x, rule.y, READ)
-    along = [axis.line.jets("w", rule.x, 2) for axis in x_axes]
-    across = [axis.line.jets("w", rule.y, 2) for axis in y_axes]
-    weights = rule.weights * 2.0 ** sum(mirrored)
-    plain = [np.hstack([image[0, 0][n] for image in images]) for n in range(len(READ))]
-    least = np.array([np.einsum("p,pi->i", weights, values**2) for values in plain])
-    highest = max(_degree_per_side(axis.line, specimen) for axis in (x_axes[0], y_axes[0]))
-    discs = left_out(specimen, highest)
-    found = []
-    for (x, f), (y, g) in product(
-        zip(x_axes, along, strict=True), zip(y_axes, across, strict=True)
-    ):
-        here = replace(singular, parities=(x.parity, y.parity))
-        lacking = product_integrals(x.line, y.line, discs)
-        sums = integrals(f, g, here.mirrored(images, READ), weights, lacking)
-        found.append(_Block(x, y, medium, here, sums, least))
-    return found
-
-
-def _rule(specimen: Specimen, x: Line, y: Line, mirrored: tuple[bool, bool]) -> Rule:
-    """A rule over the plate less its patches, or over the part that mirrors make the whole of."""
-    breaks, degrees = [], []
-    for line, is_mirrored in zip((x, y), mirrored, strict=True):
-        end = line.breaks[-1] / 2.0 if is_mirrored else line.breaks[-1]
-        inner = [b for b in line.breaks if b < end * (1.0 - 1e-9)]
-        breaks.append([*inner, end])
-        degrees.append([e.fields["w"].shape[1] - 1 for e in line.elements][: len(inner)])
-    return rectangle_rule((breaks[0], breaks[1]), (degrees[0], degrees[1]), spots(specimen))
-
-
-def _degree_per_side(line: Line, specimen: Specimen) -> float:
-    shortest = min(specimen.geometry.size)
-    return max(float(e.fields["w"].shape[1] - 1) * shortest / (2.0 * e.half) for e in line.elements)
+    found = blocks(specimen, x_axes, y_axes, stiffness)
+    return [_problem(specimen, block, highest) for block in found]
 
 
 def _problem(
-    specimen: Specimen, block: _Block, highest: float, read: Readings | None = None
+    specimen: Specimen, block: Block, highest: float, read: Readings | None = None
 ) -> Problem:
     stiffness = plate_stiffness(specimen)
     K = ritz_stiffness(stiffness, block.x, block.y)
-    M = stiffness.mass * np.kron(overlap(block.x), overlap(block.y))
+    M = sum_of_products((stiffness.mass * overlap(block.x), overlap(block.y)))
     if block.sums is not None:
         block, K, M = _with_singular(stiffness, block, K, M, 1e-3 * highest)
     read = read or Readings(block.space)
@@ -151,12 +69,13 @@ def _problem(
         highest=highest,
         shape_of=_shaping(specimen, read),
         rebuild=lambda changed: _rebuilt_problem(specimen, changed, block, highest, read),
+        quotients=partial(quotients, specimen, block, read),
     )
 
 
 def _with_singular(
-    stiffness: Stiffness, block: _Block, K: Values, M: Values, shift: float
-) -> tuple[_Block, Values, Values]:
+    stiffness: Stiffness, block: Block, K: Values, M: Values, shift: float
+) -> tuple[Block, Values, Values]:
     """K and M over the products and the singular functions, made independent the first time."""
     assert block.sums is not None and block.least is not None
     products = K.shape[0]
@@ -181,59 +100,10 @@ def _changed(A: Values, products: int, change: Values) -> Values:
 
 
 def _rebuilt_problem(
-    old: Specimen, new: Specimen, block: _Block, highest: float, read: Readings
+    old: Specimen, new: Specimen, block: Block, highest: float, read: Readings
 ) -> Problem:
-    fresh = _rebuilt(old, new, block)
+    fresh = rebuilt(old, new, block)
     return _problem(new, fresh, highest, read if fresh is block else None)
-
-
-def _rebuilt(old: Specimen, new: Specimen, block: _Block) -> _Block:
-    """The same functions on a changed specimen, stretched with it; the very block if need be."""
-    if _layout(old) == _layout(new):
-        return block
-    x, y = (
-        stretched(axis, moved_breaks(axis.line, old, new, number))
-        for number, axis in enumerate((block.x, block.y))
-    )
-    if block.singular is None:
-        return replace(block, x=x, y=y)
-    (fresh,) = _blocks(_kept_symmetric(old, new, block), [x], [y], block.medium)
-    return replace(fresh, change=block.change)
-
-
-def _layout(specimen: Specimen) -> tuple[object, ...]:
-    """What a plate's functions depend on: its size, and where what holds it stands."""
-    lines = [[q.value for q in (*s.at, *s.to)] for s in specimen.supports if s.to]
-    return specimen.geometry.size, spots(specimen), lines
-
-
-def _kept_symmetric(old: Specimen, new: Specimen, block: _Block) -> Specimen:
-    """The changed specimen with supports and masses moved along where the plate mirrors itself.
-
-    There one that stays while the plate grows would leave its mirror image, and the functions with
-    it; to first order the mode does not feel on which side it then stands.
-    """
-    parities = (block.x.parity, block.y.parity)
-
-    def along(before: Place, after: Place) -> Place:
-        return tuple(
-            replace(q, value=p.value * new.geometry.size[axis] / old.geometry.size[axis])
-            if parities[axis]
-            else q
-            for axis, (p, q) in enumerate(zip(before, after, strict=True))
-        )
-
-    return replace(
-        new,
-        supports=tuple(
-            replace(s, at=along(p.at, s.at))
-            for p, s in zip(old.supports, new.supports, strict=True)
-        ),
-        attached=tuple(
-            replace(t, at=along(p.at, t.at))
-            for p, t in zip(old.attached, new.attached, strict=True)
-        ),
-    )
 
 
 def _shaping(specimen: Specimen, read: Readings) -> Callable[[Values], PlateShape]:
@@ -288,7 +158,7 @@ def _rigid_motions(x: Axis, y: Axis, size: int) -> Values:
         x_is_constant = x.has_constant and i == 0
         y_is_constant = y.has_constant and j == 0
         if x_is_constant or y_is_constant:
-            columns.append(np.kron(x.rigid[:, i], y.rigid[:, j]))
+            columns.append(np.multiply.outer(x.rigid[:, i], y.rigid[:, j]).ravel())
     motions = np.zeros((size, len(columns)))
     if columns:
         motions[: x.line.size * y.line.size] = np.column_stack(columns)

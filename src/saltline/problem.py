@@ -83,7 +83,9 @@ def solve(problem: Problem, count: int) -> Solution:
     rigid = count_unheld(standing, problem.rigid_motions)
     energy = np.diag(K) + 1e-3 * problem.highest * np.diag(M)
     scale = 1.0 / np.sqrt(np.where(energy > 0.0, energy, 1.0))
-    K, M = K * np.outer(scale, scale), M * np.outer(scale, scale)
+    scales = np.multiply.outer(scale, scale)
+    K *= scales
+    M *= scales
     held = [f.rows * scale for f in problem.functionals if np.isinf(f.stiffness)]
     free = freedom(held, K.shape[0])
     omega2, q = lowest_modes(

@@ -21,10 +21,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from saltline.arrays import Values
+from saltline.arrays import Indices, Values
 from saltline.basis import Line, c1_line
 from saltline.legendre import gauss
 from saltline.record import record
+from saltline.settling import lower_functions
+
+RISE = 6
+"""By so much each refinement raises the degree of every element."""
 
 GROWTH = 3.0
 """An element's outer radius is at most this many times its inner one."""
@@ -117,7 +121,7 @@ def radial_degrees(ring: Ring, n: int, wave: float, refinement: int) -> list[int
     refinement: 0, 1, 2 ... raises them all. The rule is that of `beam._degrees`.
     """
     halves = [wave * (b - a) / 2.0 for a, b in pairwise(_boundaries(ring, n, _elements(ring, n)))]
-    return [8 + 6 * refinement + math.ceil(half + 3.0 * half ** (1.0 / 3.0)) for half in halves]
+    return [8 + RISE * refinement + math.ceil(half + 3.0 * half ** (1.0 / 3.0)) for half in halves]
 
 
 def radial_space(ring: Ring, n: int, degrees: Sequence[int]) -> Space:
@@ -184,6 +188,13 @@ def rigid_motions(space: Space) -> Values:
     coefficients = space.lift[rim].T @ _rigid_motion(space.line, space.n)[rim]
     coefficients[0] = 1.0
     return np.asarray(coefficients[:, None])
+
+
+def lower_in_space(space: Space) -> Indices:
+    """Numbers of the functions that the space of the next lower degree has too."""
+    is_lower = np.zeros(space.line.size, dtype=bool)
+    is_lower[lower_functions(space.line, RISE)] = True
+    return np.flatnonzero(~np.any(space.lift[~is_lower], axis=0))
 
 
 def energies(space: Space, nu: float) -> tuple[Values, Values]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -12,10 +13,13 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line, c1_line, mirror_parities
 from saltline.plates.plate_places import AXIS_EDGES, is_pressed, patches
-from saltline.plates.plate_products import Axis, make_axis
+from saltline.plates.plate_products import Axis, make_axis, stretched
 from saltline.plates.plate_supports import is_symmetric
 from saltline.plates.stiffness import Stiffness
 from saltline.specimen import Specimen
+
+Held = tuple[bool, bool]
+"""Whether the deflection is held rigidly, and the slope."""
 
 
 def moved_breaks(line: Line, old: Specimen, new: Specimen, axis: int) -> Values:
@@ -36,19 +40,37 @@ def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> l
 
     wave: the largest wave number along this axis that the functions should serve, 1/m.
     """
-    breaks = element_boundaries(specimen, axis)
-    line = c1_line(breaks, _degrees(breaks, wave, refinement, not is_pressed(specimen)))
+    breaks = np.array(element_boundaries(specimen, axis))
+    holds = [specimen.boundary[edge] for edge in AXIS_EDGES[axis]]
+    low, high = (
+        (math.isinf(hold.deflection.value), math.isinf(hold.rotation.value)) for hold in holds
+    )
+    made = _axes_of_length_1(
+        tuple((breaks / breaks[-1]).tolist()),
+        tuple(_degrees(breaks, wave, refinement, not is_pressed(specimen))),
+        (low, high),
+        is_symmetric(specimen, axis),
+    )
+    return [stretched(one, breaks) for one in made]
+
+
+@lru_cache(maxsize=64)
+def _axes_of_length_1(
+    breaks: tuple[float, ...], degrees: tuple[int, ...], held: tuple[Held, Held], is_symmetric: bool
+) -> tuple[Axis, ...]:
+    """The axes, from 0 to 1; a square plate has the same ones both ways, and so have its likes.
+
+    held: what either end holds.
+    """
+    line = c1_line(breaks, degrees)
     kept = np.ones(line.size, dtype=bool)
-    for edge, boundary in zip(AXIS_EDGES[axis], (0, len(breaks) - 1), strict=True):
-        hold = specimen.boundary[edge]
-        for name, stiffness in (("w", hold.deflection), ("psi", hold.rotation)):
-            kept[line.ends[name, boundary]] = not math.isinf(stiffness.value)
-    if not is_symmetric(specimen, axis):
-        return [make_axis(line, np.eye(line.size), kept)]
-    return [
-        replace(make_axis(line, part, kept), parity=parity)
-        for part, parity in zip(mirror_parities(line), (1, -1), strict=True)
-    ]
+    for boundary, (is_held, is_level) in zip((0, len(breaks) - 1), held, strict=True):
+        kept[line.ends["w", boundary]] = not is_held
+        kept[line.ends["psi", boundary]] = not is_level
+    if not is_symmetric:
+        return (make_axis(line, np.eye(line.size), kept),)
+    even, odd = (make_axis(line, part, kept) for part in mirror_parities(line))
+    return replace(even, parity=1), replace(odd, parity=-1)
 
 
 # -- how fine -------------------------------------------------------------------------------------
@@ -89,7 +111,9 @@ def element_boundaries(specimen: Specimen, axis: int) -> list[float]:
     return [*kept, length]
 
 
-def _degrees(breaks: Sequence[float], wave: float, refinement: int, is_even: bool) -> list[int]:
+def _degrees(
+    breaks: Sequence[float] | Values, wave: float, refinement: int, is_even: bool
+) -> list[int]:
     """The degree of each element along an axis that serves waves up to `wave`, 1/m.
 
     See `beam._degrees` for the count of waves. About a force at a point the singular functions

@@ -109,7 +109,7 @@ class PlateShape:
         along, across = _factors(x, left, right), _factors(y, bottom, top)
         for (rows, dx, x_factor), (columns, dy, y_factor) in product(along, across):
             here = np.ix_(rows, columns)
-            if rows.size > 1 and columns.size > 1:
+            if dx == dy == 0:
                 part = inner[here]
             else:
                 found = self.singular.jets(X[here].ravel(), Y[here].ravel(), [(dx, dy)])[0]

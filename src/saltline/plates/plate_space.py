@@ -51,7 +51,7 @@ class Space:
 
     def rows(self, x: Values, y: Values, order: Order = (0, 0)) -> Values:
         """The functionals "this derivative at the point (x[i], y[i])", shape (len(x), size)."""
-        return self.changed(self._raw_rows(x, y, order))
+        return self.changed(self._raw_rows(x, y, [order])[0])
 
     def reading(self, x: Values, y: Values, weights: Mapping[Order, Values]) -> Values:
         """Functionals that are weighted sums of derivatives over some points.
@@ -59,7 +59,7 @@ class Space:
         weights: derivative -> shape (number of functionals, len(x)).
         A sum that symmetry makes zero is exactly zero, or it would seem to hold something.
         """
-        parts = [(weight, self._raw_rows(x, y, order)) for order, weight in weights.items()]
+        parts = list(zip(weights.values(), self._raw_rows(x, y, list(weights)), strict=True))
         total = np.sum([weight @ rows for weight, rows in parts], axis=0)
         size = np.sum([np.abs(weight) @ np.abs(rows) for weight, rows in parts], axis=0)
         nothing = np.linalg.norm(total, axis=1) <= 1e2 * ROUNDING * np.linalg.norm(size, axis=1)
@@ -70,24 +70,30 @@ class Space:
         """Rows over the raw functions turned into rows over the functions."""
         return raw if self.change is None else np.asarray(raw @ self.change)
 
-    def _raw_rows(self, x: Values, y: Values, order: Order) -> Values:
-        along, across = _readings(self.x, x, order[0]), _readings(self.y, y, order[1])
-        rows: Values = np.einsum("pi,pj->pij", along, across).reshape(len(x), -1)
+    def _raw_rows(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Values]:
+        """The functionals over the raw functions, shape (len(x), raw size), for each derivative."""
+        along = _readings(self.x, x, max(dx for dx, _ in orders))
+        across = _readings(self.y, y, max(dy for _, dy in orders))
+        found = [
+            np.einsum("pi,pj->pij", along[dx], across[dy]).reshape(len(x), -1) for dx, dy in orders
+        ]
         if self.singular is None:
-            return rows
-        return np.hstack([rows, self.singular.jets(x, y, [order])[0]])
+            return found
+        singular = self.singular.jets(x, y, orders)
+        return [np.hstack(pair) for pair in zip(found, singular, strict=True)]
 
 
-def _readings(line: Line, places: Values, derivative: int) -> Values:
-    """The functionals on one axis, with what is only rounding made zero.
+def _readings(line: Line, places: Values, highest: int) -> list[Values]:
+    """The functionals on one axis and their derivatives, with what is only rounding made zero.
 
     An odd function vanishes in the middle; were 1e-16 left there, a support in the middle would
     seem to hold it.
     """
-    rows = line.rows("w", places, derivative)
+    jets = line.jets("w", places, highest)
     length = line.breaks[-1] - line.breaks[0]
-    rows[np.abs(rows) < ROUNDING / length ** (derivative + 0.5)] = 0.0
-    return rows
+    for derivative, rows in enumerate(jets):
+        rows[np.abs(rows) < ROUNDING / length ** (derivative + 0.5)] = 0.0
+    return jets
 
 
 # -- integrals ------------------------------------------------------------------------------------
@@ -115,6 +121,17 @@ class Integrals:
         if self.lacking is not None:
             products = products - np.tensordot(w, self.lacking, 1)
         return np.block([[products, mixed], [mixed.T, own]])
+
+    def of_squares(self, products: Values, singular: Values) -> Values:
+        """What they add to the five integrals of motions with themselves, shape (5, k).
+
+        products, singular: the motions' coefficients over either kind, columns of shape (n, k).
+        """
+        found = 2.0 * np.einsum("ikn,nk->ik", products.T @ self.mixed, singular)
+        found += np.einsum("ikn,nk->ik", singular.T @ self.own, singular)
+        if self.lacking is not None:
+            found -= np.einsum("ikn,nk->ik", products.T @ self.lacking, products)
+        return np.asarray(found)
 
 
 def integrals(

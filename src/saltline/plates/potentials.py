@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from saltline.arrays import Values
+from saltline.arrays import Flags, Values
 from saltline.record import record
 
 Order = tuple[int, int]
@@ -73,6 +73,17 @@ class Source:
     def size(self) -> int:
         """The number of functions."""
         return int(self.potentials[0].plain.shape[1])
+
+    def some(self, which: Flags) -> Source:
+        """Those of the functions alone; which: shape (size,)."""
+        along, across = (None if own is None else own[which] for own in self.own)
+        return replace(
+            self,
+            potentials=tuple(
+                replace(p, plain=p.plain[:, which], logs=p.logs[:, which]) for p in self.potentials
+            ),
+            own=(along, across),
+        )
 
     def combined(self, c: Values) -> Source:
         """The sum of the functions times c, shape (size,), as one function; `own` is not known."""

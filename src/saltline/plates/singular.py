@@ -12,7 +12,7 @@ from itertools import product
 
 import numpy as np
 
-from saltline.arrays import Values
+from saltline.arrays import Flags, Values
 from saltline.plates.potentials import Order, Source
 from saltline.record import record
 
@@ -99,6 +99,27 @@ class Singular:
             sources.append(replace(source.combined(part), own=(own[0], own[1])))
             first += source.size
         return replace(self, sources=tuple(sources))
+
+    def of_parities(
+        self, parities: tuple[int, int], images: Sequence[Images]
+    ) -> tuple[Singular, list[Images], Flags]:
+        """The functions that motions of these parities have, with their images.
+
+        Also which of all the functions they are, shape (size,).
+        """
+        taken: list[Flags] = []
+        sources: list[Source] = []
+        theirs: list[Images] = []
+        for source, image in zip(self.sources, images, strict=True):
+            which = np.ones(source.size, dtype=bool)
+            for parity, own in zip(parities, source.own, strict=True):
+                which &= True if own is None else own == parity
+            taken.append(which)
+            if np.any(which):
+                sources.append(source.some(which))
+                theirs.append({flip: [v[:, which] for v in found] for flip, found in image.items()})
+        here = replace(self, sources=tuple(sources), parities=parities)
+        return here, theirs, np.concatenate(taken)
 
     def jets(self, x: Values, y: Values, orders: Sequence[Order]) -> list[Values]:
         """Derivatives of every function at the points (x[i], y[i]): a (len(x), size) an order."""

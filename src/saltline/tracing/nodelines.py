@@ -105,43 +105,36 @@ def _polish_starts(shape: PlateShape | MixedShape, grid: Grid, closed: Sequence[
 
 def _polish(shape: PlateShape | MixedShape, grid: Grid, points: Values) -> None:
     """Move points onto the zero of the shape, in place; one on an edge stays on that edge."""
-    a, b = grid.x[-1], grid.y[-1]
-    tolerance = 1e-12 * max(a, b)
-    on_edge = [
-        points[:, 0] <= tolerance,
-        points[:, 0] >= a - tolerance,
-        points[:, 1] <= tolerance,
-        points[:, 1] >= b - tolerance,
-    ]
-    touched = np.count_nonzero(on_edge, axis=0)
+    ends = np.array([grid.x[-1], grid.y[-1]])
+    tolerance = 1e-12 * ends.max()
+    at_low, at_high = points <= tolerance, points >= ends - tolerance
+    free = ~(at_low | at_high)  # a point in a corner stays there
+    left, right, bottom, top = shape.vanishing
+    orders = np.where(at_low, (left, bottom), np.where(at_high, (right, top), 0))
+    occurring = np.unique(orders, axis=0).tolist()
     for _ in range(3):
-        _step(shape, grid, points, touched == 0, (0, 0), (1.0, 1.0))
-        for number, (here, order) in enumerate(zip(on_edge, shape.vanishing, strict=True)):
-            # A point in a corner stays there.
-            along_y = number < 2
-            orders, free = ((order, 0), (0.0, 1.0)) if along_y else ((0, order), (1.0, 0.0))
-            _step(shape, grid, points, here & (touched == 1), orders, free)
+        for i, j in occurring:
+            _step(shape, grid, points, free, np.all(orders == (i, j), axis=1), (i, j))
 
 
 def _step(
     shape: PlateShape | MixedShape,
     grid: Grid,
     line: Values,
+    free: Flags,
     which: Flags,
     orders: tuple[int, int],
-    free: tuple[float, float],
 ) -> None:
     """One Newton step along the gradient for the chosen vertices, in place.
 
-    orders: derivatives of the deflection that stand for it there; free: which coordinates may move.
-    A step longer than a cell belongs to a place where the gradient fails (a crossing): not taken.
+    free: which of their coordinates may move; orders: derivatives of the deflection that stand for
+    it there. A step longer than a cell belongs to a place where the gradient fails (a crossing):
+    not taken.
     """
-    if not np.any(which):
-        return
     x, y = line[which, 0], line[which, 1]
     i, j = orders
     w, w_x, w_y = shape.jet(x, y, ((i, j), (i + 1, j), (i, j + 1)))
-    gradient = np.column_stack([free[0] * w_x, free[1] * w_y])
+    gradient = np.column_stack([w_x, w_y]) * free[which]
     steep = np.einsum("ij,ij->i", gradient, gradient)
     step = gradient * (w / np.where(steep > 0.0, steep, np.inf))[:, None]
     small = np.linalg.norm(step, axis=1) < 0.5 * grid.cell
