@@ -10,7 +10,7 @@ until the first of a class is made or compared; then what is special to the clas
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
+from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields
 from operator import attrgetter
 from typing import Any, TypeVar, dataclass_transform
 
@@ -109,38 +109,29 @@ _SHARED: dict[str, Callable[..., object]] = {
 
 def _init_of(cls: Any) -> Callable[..., None]:
     """The function that takes a record's values by place or by name and keeps them."""
-    held = fields(cls)
-    count = len(held)
     # A slot's own setter: it does not ask `__setattr__`, which refuses.
-    setters = [cls.__dict__[it.name].__set__ for it in held]
+    slots = [
+        (it.name, cls.__dict__[it.name].__set__, it.default, it.default_factory)
+        for it in fields(cls)
+    ]
+    setters = [slot[1] for slot in slots]
+    count = len(slots)
 
     def init(self: object, *values: object, **named: object) -> None:
-        if named or len(values) != count:
-            values = _arranged(cls, held, values, named)
-        for keep, value in zip(setters, values, strict=True):
+        if len(values) > count:
+            raise TypeError(f"{cls.__qualname__} does not take {len(values)} values")
+        for keep, value in zip(setters, values, strict=False):
             keep(self, value)
+        for name, keep, default, factory in slots[len(values) :]:
+            if name in named:
+                keep(self, named.pop(name))
+            elif default is not MISSING:
+                keep(self, default)
+            elif factory is not MISSING:
+                keep(self, factory())
+            else:
+                raise TypeError(f"{cls.__qualname__} needs {name}")
+        if named:
+            raise TypeError(f"{cls.__qualname__} does not take {', '.join(named)}")
 
     return init
-
-
-def _arranged(
-    cls: type, held: tuple[Field[Any], ...], values: tuple[object, ...], named: dict[str, object]
-) -> tuple[object, ...]:
-    """The values of all fields in their order; those that are not given by their defaults."""
-    found = list(values)
-    missing = []
-    for it in held[len(values) :]:
-        if it.name in named:
-            found.append(named.pop(it.name))
-        elif it.default is not MISSING:
-            found.append(it.default)
-        elif it.default_factory is not MISSING:
-            found.append(it.default_factory())
-        else:
-            missing.append(it.name)
-    if missing:
-        raise TypeError(f"{cls.__qualname__} needs {', '.join(missing)}")
-    if named or len(found) > len(held):
-        foreign = ", ".join(named) or f"{len(found)} values"
-        raise TypeError(f"{cls.__qualname__} does not take {foreign}")
-    return tuple(found)
