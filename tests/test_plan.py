@@ -11,8 +11,7 @@ from outside import record
 from saltline.files.rig_file import read_rig
 from saltline.files.specimen_file import read_specimen
 from saltline.forced.response import DriveError, absolute_acceleration
-from saltline.planning.driving import ASKED
-from saltline.planning.envelope import LevelError, parse_level
+from saltline.planning.envelope import ASKED, LevelError, parse_level
 from saltline.planning.limits import ACROSS, LIMITS
 from saltline.planning.plan import plan
 from saltline.planning.rig import Sensor

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from saltline.cli import main
 from saltline.planning.cautions import CAUTIONS
-from saltline.planning.driving import ASKED
+from saltline.planning.envelope import ASKED
 from saltline.planning.limits import LIMITS
 from saltline.show.phrases import WIDTH, cycles_text, duration, entries, mass_text, ranks_text
 from saltline.show.table import significant

@@ -7,9 +7,11 @@ from saltline.beam import beam_problems
 from saltline.disc import disc_problems
 from saltline.files.specimen_file import read_specimen
 from saltline.modes import SETTLED
+from saltline.plate import plate_problems
 from saltline.problem import attach, solve
 from saltline.settling import largest_changes
 from saltline.solver import find_modes
+from specimens import mass, plate, support
 
 TEXT = """
 kind: beam
@@ -67,7 +69,7 @@ def test_no_mode_lies_farther_from_the_coarser_one(start, end, more, thick, fami
 
 def test_the_lower_functions_are_those_of_the_degree_before():
     coarse, fine = problems(beam("clamped", "pinned", MASS), "flatwise", "timoshenko", 5)
-    lower = fine.lower()
+    lower = np.flatnonzero(np.diag(fine.cut(np.eye(fine.K.shape[0]))))
     assert lower.size == coarse.K.shape[0] < fine.K.shape[0]
     for whole, part in zip(attach(fine), attach(coarse), strict=True):
         assert whole[np.ix_(lower, lower)] == pytest.approx(part, rel=1e-12, abs=1e-12 * part.max())
@@ -113,7 +115,8 @@ def test_no_mode_of_a_disc_lies_farther_from_the_coarser_one(hole, rim, inner):
     coarse, fine = (disc_problems(specimen, count=2, refinement=rise) for rise in (0, 1))
     furthest = 0.0
     for before, after in zip(coarse, fine, strict=True):
-        assert after.lower().size == before.K.shape[0] < after.K.shape[0]
+        size = after.K.shape[0]
+        assert np.linalg.matrix_rank(after.cut(np.eye(size))) == before.K.shape[0] < size
         count = 8
         found = solve(after, count)
         due = 1.0 - np.sqrt(found.omega2 / solve(before, count).omega2)
@@ -122,3 +125,47 @@ def test_no_mode_of_a_disc_lies_farther_from_the_coarser_one(hole, rim, inner):
             assert np.all(bound >= due - ROUNDING)
             furthest = max(furthest, due.max())
     assert furthest > 1e-7, "otherwise this tests nothing but rounding"
+
+
+@pytest.mark.parametrize(
+    ("edges", "more"),
+    [
+        ("FFFF", {}),
+        ("SSSS", {}),
+        ("CFFF", {}),
+        ("FFFF", {"attached": [mass((0.3, 0.2), 0.05)]}),
+        ("SSFF", {"supports": [support((0.8, 0.4), 300.0)]}),
+    ],
+)
+def test_no_mode_of_a_plate_lies_farther_from_the_coarser_one(edges, more):
+    specimen = plate(edges, width=0.71, **more)
+    coarse, fine = (plate_problems(specimen, count=2, refinement=rise) for rise in (0, 1))
+    furthest = 0.0
+    for before, after in zip(coarse, fine, strict=True):
+        count = 12
+        found = solve(after, count)
+        due = 1.0 - np.sqrt(found.omega2 / solve(before, count).omega2)
+        bound = largest_changes(after, found.q, found.omega2, found.rigid)
+        assert bound is not None
+        assert np.all(bound >= due - ROUNDING)
+        furthest = max(furthest, due.max())
+    assert furthest > 1e-8, "otherwise this tests nothing but rounding"
+
+
+def test_a_free_plate_is_solved_once():
+    """Its lowest modes are known to lie less than a part in a million from the degree before."""
+    found = find_modes(plate("FFFF", width=0.71), count=10)
+    for problem in {id(mode.problem): mode.problem for mode in found.modes}.values():
+        modes = [mode for mode in found.modes if mode.problem is problem]
+        Q = np.column_stack([mode.q for mode in modes])
+        omega2 = np.array([(2.0 * np.pi * mode.frequency_hz) ** 2 for mode in modes])
+        bound = largest_changes(problem, Q, omega2, found.rigid)
+        assert bound is not None
+        assert np.all(bound < SETTLED)
+
+
+def test_what_a_plate_is_cut_to_has_no_polynomial_of_a_higher_degree():
+    coarse, fine = (plate_problems(plate("FFFF"), count=5, refinement=rise) for rise in (0, 1))
+    for before, after in zip(coarse, fine, strict=True):
+        size = after.K.shape[0]
+        assert np.linalg.matrix_rank(after.cut(np.eye(size))) == before.K.shape[0] < size

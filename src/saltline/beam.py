@@ -32,7 +32,7 @@ from saltline.motions import MOTIONS, Constants, Motion, Term
 from saltline.problem import Problem
 from saltline.record import record
 from saltline.section import section_properties, tapered_properties
-from saltline.settling import lower_functions
+from saltline.settling import cut_on_line
 from saltline.specimen import BeamGeometry, PredictionError, Specimen
 
 TAPER_POINTS = 6
@@ -148,7 +148,7 @@ def _discretised(
         shape_of=lambda q: BeamShape(family, line, q, motion.shape_field, held),
         rebuild=lambda changed: _discretised(changed, motion, family, highest, degrees, pieces),
         quotients=None if is_tapered else partial(quotients, specimen, motion, line, pieces),
-        lower=partial(lower_functions, line, RISE),
+        cut=partial(cut_on_line, line, RISE),
     )
 
 

@@ -19,8 +19,8 @@ from saltline.problem import Problem
 from saltline.radial import (
     Ring,
     Space,
+    cut_in_space,
     energies,
-    lower_in_space,
     radial_degrees,
     radial_space,
     rigid_motions,
@@ -72,7 +72,7 @@ def _problem(specimen: Specimen, n: int, wave: float, degrees: Sequence[int]) ->
             n, space.line, space.lift @ q, ring.inner, ring.rim, ring.has_hole, held
         ),
         rebuild=lambda changed: _problem(changed, n, wave, degrees),
-        lower=partial(lower_in_space, space),
+        cut=partial(cut_in_space, space),
         multiplicity=1 if n == 0 else 2,
         labels={"diameters": n},
     )

@@ -70,6 +70,7 @@ def _problem(
         shape_of=_shaping(specimen, read),
         rebuild=lambda changed: _rebuilt_problem(specimen, changed, block, highest, read),
         quotients=partial(quotients, specimen, block, read),
+        cut=None if block.x.high is None or block.y.high is None else block.cut,
     )
 
 

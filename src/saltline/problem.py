@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from saltline.arrays import Indices, Values
+from saltline.arrays import Values
 from saltline.eigen import lowest_modes
 from saltline.functional import Functional, count_unheld, freedom
 from saltline.record import record
@@ -32,8 +32,8 @@ class Problem:
     shape_of:      coefficients, shape (size,) -> the shape of that motion.
     rebuild:       another specimen of the same make -> the same functions, its own matrices.
     quotients:     modes -> what finds their Rayleigh quotients in a changed specimen; None without.
-    lower:         numbers of the functions that the degree before this one has; None where the
-                   functions of one degree are not among those of the next.
+    cut:           modes, columns -> what the functions of the degree before make of them; None
+                   where the functions of one degree are not among those of the next.
     multiplicity:  how many modes share each frequency by symmetry (2 for a disc's twins).
     """
 
@@ -46,7 +46,7 @@ class Problem:
     shape_of: Callable[[Values], Any]
     rebuild: Callable[[Specimen], Problem]
     quotients: Callable[[Values], Callable[[Specimen], Values | None]] | None = None
-    lower: Callable[[], Indices] | None = None
+    cut: Callable[[Values], Values] | None = None
     multiplicity: int = 1
     labels: dict[str, int] = field(default_factory=dict)
 

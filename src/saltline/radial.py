@@ -21,7 +21,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from saltline.arrays import Indices, Values
+from saltline.arrays import Values
 from saltline.basis import Line, c1_line
 from saltline.legendre import gauss
 from saltline.record import record
@@ -190,11 +190,11 @@ def rigid_motions(space: Space) -> Values:
     return np.asarray(coefficients[:, None])
 
 
-def lower_in_space(space: Space) -> Indices:
-    """Numbers of the functions that the space of the next lower degree has too."""
-    is_lower = np.zeros(space.line.size, dtype=bool)
-    is_lower[lower_functions(space.line, RISE)] = True
-    return np.flatnonzero(~np.any(space.lift[~is_lower], axis=0))
+def cut_in_space(space: Space, Q: Values) -> Values:
+    """What the functions that the next lower degree has too make of modes, columns."""
+    is_higher = np.ones(space.line.size, dtype=bool)
+    is_higher[lower_functions(space.line, RISE)] = False
+    return np.where(np.any(space.lift[is_higher], axis=0)[:, None], 0.0, Q)
 
 
 def energies(space: Space, nu: float) -> tuple[Values, Values]:

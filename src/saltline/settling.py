@@ -22,21 +22,32 @@ def lower_functions(line: Line, less: int) -> Indices:
     return np.flatnonzero(is_lower)
 
 
+def cut_on_line(line: Line, less: int, Q: Values) -> Values:
+    """What the lower functions of a line alone make of modes, columns of shape (size, k)."""
+    motions = np.zeros_like(Q)
+    kept = lower_functions(line, less)
+    motions[kept] = Q[kept]
+    return motions
+
+
 def largest_changes(problem: Problem, Q: Values, omega2: Values, rigid: int) -> Values | None:
-    """How far each frequency is at most (relative) from that over the problem's lower functions.
+    """How far each frequency is at most (relative) from that of the degree before.
 
     Q, omega2: the lowest elastic modes of the problem, columns of shape (size, k), and (k,).
     rigid:     0 where there is no motion without strain below them.
 
     That frequency is no lower, for there are fewer functions, and no higher than Ritz's over any
-    motions made of the lower functions (the minimum-maximum principle; Courant and Hilbert 1953,
-    ch. I, from memory). The modes with the rest of their functions left out are such motions, and
-    good ones: k functions in the place of all the lower ones.
+    motions made of these (the minimum-maximum principle; Courant and Hilbert 1953, ch. I, from
+    memory). What they make of the modes are such motions, and good ones: k functions in the place
+    of all the lower ones.
 
-    None where the problem names no lower functions, or what is left of a mode breaks a rigid hold.
+    None where the problem cannot be cut, or what is left of a mode breaks a rigid hold.
     """
-    motions = None if problem.lower is None else _cut(problem, Q)
-    if motions is None:
+    if problem.cut is None:
+        return None
+    motions = problem.cut(Q)
+    held = [f.rows for f in problem.functionals if np.isinf(f.stiffness)]
+    if held and np.any(np.vstack(held) @ motions):
         return None
     if rigid > 0:
         if any(f.stiffness > 0.0 for f in problem.functionals):
@@ -56,15 +67,3 @@ def largest_changes(problem: Problem, Q: Values, omega2: Values, rigid: int) -> 
     if above.size < omega2.size or not np.all(above > 0.0):
         return None
     return np.asarray(np.abs(1.0 - np.sqrt(omega2 / above)))
-
-
-def _cut(problem: Problem, Q: Values) -> Values | None:
-    """What the lower functions alone make of the modes; None where it breaks a rigid hold."""
-    assert problem.lower is not None
-    motions = np.zeros_like(Q)
-    kept = problem.lower()
-    motions[kept] = Q[kept]
-    held = [f.rows for f in problem.functionals if np.isinf(f.stiffness)]
-    if held and np.any(np.vstack(held) @ motions):
-        return None
-    return motions

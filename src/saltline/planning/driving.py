@@ -5,14 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from saltline.planning.envelope import Level
+from saltline.planning.envelope import ASKED, Level
 from saltline.planning.limits import Peak, Resonance
 from saltline.planning.strobe import Flashes
 from saltline.planning.watch import Watch, watch
 from saltline.record import record
-
-ASKED = "level"
-"""What limits a drive that is no stronger than was asked for."""
 
 
 @record

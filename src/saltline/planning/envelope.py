@@ -19,6 +19,9 @@ from saltline.words import quoted
 LEVELS: Mapping[str, int] = {"length": -2, "velocity": -1, "acceleration": 0}
 """Kind of quantity of a level -> the power of omega in it per unit of acceleration."""
 
+ASKED = "level"
+"""What limits a drive that is no stronger than was asked for."""
+
 
 @record
 class Zone:

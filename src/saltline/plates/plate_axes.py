@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.basis import Line, c1_line, mirror_parities
 from saltline.plates.plate_places import AXIS_EDGES, is_pressed, patches
-from saltline.plates.plate_products import Axis, make_axis, stretched
+from saltline.plates.plate_products import Axis, beyond_degrees, make_axis, stretched
 from saltline.plates.plate_supports import is_symmetric
 from saltline.plates.stiffness import Stiffness
 from saltline.specimen import Specimen
@@ -45,9 +45,11 @@ def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> l
     low, high = (
         (math.isinf(hold.deflection.value), math.isinf(hold.rotation.value)) for hold in holds
     )
+    degrees = partial(_degrees, breaks, wave, not is_pressed(specimen))
     made = _axes_of_length_1(
         tuple((breaks / breaks[-1]).tolist()),
-        tuple(_degrees(breaks, wave, refinement, not is_pressed(specimen))),
+        tuple(degrees(refinement)),
+        tuple(degrees(refinement - 1)) if refinement > 0 else None,
         (low, high),
         is_symmetric(specimen, axis),
     )
@@ -56,21 +58,29 @@ def plate_axes(specimen: Specimen, axis: int, wave: float, refinement: int) -> l
 
 @lru_cache(maxsize=64)
 def _axes_of_length_1(
-    breaks: tuple[float, ...], degrees: tuple[int, ...], held: tuple[Held, Held], is_symmetric: bool
+    breaks: tuple[float, ...],
+    degrees: tuple[int, ...],
+    before: tuple[int, ...] | None,
+    held: tuple[Held, Held],
+    is_symmetric: bool,
 ) -> tuple[Axis, ...]:
     """The axes, from 0 to 1; a square plate has the same ones both ways, and so have its likes.
 
-    held: what either end holds.
+    before: the degrees before these; held: what either end holds.
     """
     line = c1_line(breaks, degrees)
     kept = np.ones(line.size, dtype=bool)
     for boundary, (is_held, is_level) in zip((0, len(breaks) - 1), held, strict=True):
         kept[line.ends["w", boundary]] = not is_held
         kept[line.ends["psi", boundary]] = not is_level
-    if not is_symmetric:
-        return (make_axis(line, np.eye(line.size), kept),)
-    even, odd = (make_axis(line, part, kept) for part in mirror_parities(line))
-    return replace(even, parity=1), replace(odd, parity=-1)
+    parts = mirror_parities(line) if is_symmetric else (np.eye(line.size),)
+    made = []
+    for part, parity in zip(parts, (1, -1) if is_symmetric else (0,), strict=True):
+        axis = replace(make_axis(line, part, kept), parity=parity)
+        if before is not None:
+            axis = replace(axis, high=beyond_degrees(axis.line, before))
+        made.append(axis)
+    return tuple(made)
 
 
 # -- how fine -------------------------------------------------------------------------------------
@@ -112,7 +122,7 @@ def element_boundaries(specimen: Specimen, axis: int) -> list[float]:
 
 
 def _degrees(
-    breaks: Sequence[float] | Values, wave: float, refinement: int, is_even: bool
+    breaks: Sequence[float] | Values, wave: float, is_even: bool, refinement: int
 ) -> list[int]:
     """The degree of each element along an axis that serves waves up to `wave`, 1/m.
 

@@ -46,6 +46,16 @@ class Block:
     def space(self) -> Space:
         return Space(self.x.line, self.y.line, self.singular, self.change)
 
+    def cut(self, Q: Values) -> Values:
+        """What the degree before makes of modes, columns; singular functions stay whole."""
+        assert self.x.high is not None and self.y.high is not None
+        count = self.x.line.size * self.y.line.size
+        added = 0.0 if self.change is None else self.change[:count, count:] @ Q[count:]
+        products = (Q[:count] + added).T.reshape(-1, self.x.line.size, self.y.line.size)
+        products = products - self.x.high @ (self.x.high.T @ products)
+        products = products - (products @ self.y.high) @ self.y.high.T
+        return np.vstack([products.reshape(-1, count).T - added, Q[count:]])
+
 
 def blocks(
     specimen: Specimen,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -22,6 +23,8 @@ class Axis:
     rigid: coefficients of the straight lines in the space, columns; the first is the constant where
     `has_constant`.
     parity: 1 even, -1 odd about the middle, 0 neither.
+    high: orthonormal combinations, columns, that are at right angles to all functions of the degree
+          before; None where that is not known.
     """
 
     line: Line
@@ -32,6 +35,26 @@ class Axis:
     has_constant: bool
     parity: int = 0
     A0: Values | None = None
+    high: Values | None = None
+
+
+def beyond_degrees(line: Line, degrees: Sequence[int]) -> Values:
+    """Of orthonormal functions, combinations at right angles to all those of lower degrees.
+
+    degrees: of the polynomials on each element. A function is none of a higher degree just where
+    its higher Legendre coefficients are nothing on each element: so these span what is left.
+    """
+    parts = []
+    for element, degree in zip(line.elements, degrees, strict=True):
+        part = np.zeros((line.size, element.fields["w"].shape[1] - degree - 1))
+        part[element.dofs] = element.fields["w"][:, degree + 1 :]
+        parts.append(part)
+    columns, shares, _ = np.linalg.svd(np.hstack(parts), full_matrices=False)
+    return np.asarray(columns[:, shares > NOTHING * shares[0]])
+
+
+NOTHING = 1e-9
+"""A part of the largest so small is rounding: of even functions the odd coefficients are none."""
 
 
 def make_axis(line: Line, part: Values, kept: Flags) -> Axis:
@@ -75,7 +98,7 @@ def stretched(axis: Axis, breaks: Values) -> Axis:
         elements.append(Element(float(start), float(end - start) / 2.0, e.dofs, {"w": series}))
     new = Line(np.asarray(breaks, dtype=float), tuple(elements), line.size, line.ends)
     if not is_even:
-        return replace(_integrated(axis, new), A0=gram(new, ("w", 0), ("w", 0)))
+        return replace(_integrated(axis, new), A0=gram(new, ("w", 0), ("w", 0)), high=None)
     return replace(
         axis,
         line=new,

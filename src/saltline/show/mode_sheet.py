@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from saltline.facts import STANDARD_GRAVITY
-from saltline.planning.driving import ASKED, Driving
+from saltline.planning.driving import Driving
 from saltline.planning.each_mode import PlannedMode
+from saltline.planning.envelope import ASKED
 from saltline.planning.plan import Plan
 from saltline.planning.search import FIRST_LOOK
 from saltline.planning.strobe import FLICKER_HZ, SLOW_HZ, Flash

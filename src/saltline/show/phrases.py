@@ -9,7 +9,7 @@ from functools import singledispatch
 
 from saltline.facts import STANDARD_GRAVITY
 from saltline.nodes import BeamPattern, Pattern, PlatePattern
-from saltline.planning.driving import ASKED
+from saltline.planning.envelope import ASKED
 from saltline.show.table import LengthUnit, significant
 from saltline.specimen import BeamGeometry, DiscGeometry, Geometry, PlateGeometry, Specimen
 from saltline.tracing.nodecircles import DiscPattern
