@@ -9,6 +9,7 @@ from mpmath import mpf
 
 from outside import record
 from saltline.effects import CLAMP_STEPS, clamp_effect, sensor_effect, with_sensor
+from saltline.files.specimen_file import read_specimen
 from saltline.solver import find_modes
 from saltline.specimen import PredictionError
 from specimens import beam, mass, omegas, worst
@@ -68,3 +69,13 @@ def test_a_sensor_beside_the_specimen_is_refused(at, said):
     with pytest.raises(PredictionError) as caught:
         with_sensor(beam(), 0.001, at)
     assert str(caught.value) == said
+
+
+def test_a_sensor_over_the_hole_of_a_disc_is_refused():
+    ring = read_specimen(
+        "kind: disc\nmaterial: steel\n"
+        "geometry: {diameter: 200 mm, hole_diameter: 20 mm, thickness: 2 mm}\n"
+        "boundary: {rim: free, hole: free}\n"
+    )
+    with pytest.raises(PredictionError, match="at its centre, where this one has its hole"):
+        with_sensor(ring, 0.001, ())

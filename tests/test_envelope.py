@@ -86,7 +86,10 @@ def test_a_level_at_a_point_is_a_force() -> None:
     assert (level.kind, level.drive(3.0), level.drive(300.0)) == ("force", 5.0, 5.0)
 
 
-BASE = ', or a velocity or displacement of the base ("20 mm/s", "1 mm"), all amplitudes'
+BASE = (
+    ', or a velocity or displacement of the base ("20 mm/s", "1 mm"), all amplitudes, '
+    "for the drive goes through the supports"
+)
 
 
 @pytest.mark.parametrize(

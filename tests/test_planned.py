@@ -157,11 +157,39 @@ def test_a_level_is_repeated_with_its_unit_and_judged():
     text = sheet(REED, "--rig", RIG, "--modes", "2", "--level", "0.5 g")
     sweep = block(text, "SWEEP")
     assert "as asked for, 0.5 g (amplitude of the base); TOO MUCH for mode 1" in sweep
+    assert "cross where they lie with at most 0.128 g" in sweep
     assert (
         "the level asked for exceeds the endurance strain (rough guide, no safety factor) 3.9 times"
         in block(text, "MODE 1")
     )
     assert "up to 0.500 g as asked for (1.45 g would be the most)" in block(text, "MODE 2")
+
+
+def test_a_level_that_is_too_much_is_noted_beside_the_sheet():
+    gentle, strong = (
+        run(REED, "--rig", RIG, "--modes", "2", "--level", level).stderr
+        for level in ("0.01 g", "0.5 g")
+    )
+    assert "TOO MUCH" not in gentle
+    assert "note: the level asked for, 0.5 g, is TOO MUCH for mode 1: " in strong
+
+
+def test_where_no_strain_is_known_the_sheet_says_so_at_every_level(tmp_path):
+    """Of glass no endurance strain is known, and what is known of it stands on the sheet."""
+    file = tmp_path / "strip.yaml"
+    file.write_text(Path(REED).read_text().replace("brass", "glass"))
+    text = sheet(str(file), "--rig", RIG, "--modes", "2")
+    assert "material glass: brittle: it breaks without warning" in block(text, "SET UP")
+    assert "NO LIMIT: no endurance strain of the material is known" in block(text, "SET UP")
+    for title in ("MODE 1", "MODE 2"):
+        mode = block(text, title)
+        assert "allows no more, but WHAT IT CRACKS AT IS NOT KNOWN" in mode
+        assert "10 million cycles" not in mode
+    brass = sheet(REED, "--rig", RIG, "--modes", "2")
+    assert "NOT KNOWN" not in brass
+    assert "the 10 million cycles for which an endurance strain is stated" in block(brass, "MODE 1")
+    data = json.loads(run(str(file), "--rig", RIG, "--modes", "1", "--format", "json").stdout)
+    assert data["cautions"][-1] == "glass: brittle: it breaks without warning"
 
 
 def test_positions_are_in_inches_on_request():

@@ -12,7 +12,7 @@ from saltline.quantity import Quantity
 from saltline.record import record
 from saltline.section import section_properties
 from saltline.solver import find_modes
-from saltline.specimen import Attachment, BeamGeometry, PredictionError, Specimen
+from saltline.specimen import Attachment, BeamGeometry, DiscGeometry, PredictionError, Specimen
 
 CLAMP_STEPS = (math.inf, 1000.0, 300.0, 100.0, 30.0, 10.0, 3.0)
 """Rotational stiffnesses of a clamp, in E I / L."""
@@ -68,6 +68,9 @@ def with_sensor(specimen: Specimen, mass: float, at: Sequence[float]) -> Specime
     if len(at) != len(size):
         due = ("4.5 g at centre", "4.5 g at 300 mm", "4.5 g at 60 mm, 40 mm")[len(size)]
         raise PredictionError(f'on a {specimen.kind} a sensor is placed like this: "{due}"')
+    geometry = specimen.geometry
+    if isinstance(geometry, DiscGeometry) and geometry.hole_diameter is not None:
+        raise PredictionError("a sensor on a disc is at its centre, where this one has its hole")
     for x, extent in zip(at, size, strict=True):
         if not 0.0 <= x <= extent:
             raise PredictionError(

@@ -105,7 +105,7 @@ def command(
     Quantities that the list cannot tell apart are refused with the reason and with what would
     separate them; thickness and modulus, for one, have the same effect on bending.
 
-    The exit status is 1 where the fit does not explain the list.
+    The exit status is 1 where the fit does not explain the lines that it used.
 
     Several lists, or a folder of them, are fitted one by one. SPECIMEN alone may be a folder of
     pairs, NAME.yaml with NAME.measured.csv or NAME.measured.yaml. "{name}" in the name of a file

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -62,7 +63,7 @@ def prediction_of(specimen: Specimen, request: Request) -> Result:
     spread = bands(modes)
     unit = unit_of_length(inch=request.inch)
     result = predicted(modes, others, spread=spread, ratios=request.ratios, unit=unit)
-    notes = (*_unlisted_notes(known, modes), *_reach_notes(modes, request))
+    notes = (*_unlisted_notes(known, modes), *_reach_notes(modes, others, request))
     result = replace(result, remarks=(*result.remarks, *notes, *end_note(modes, request.below)))
     if request.why:
         from saltline.show import beyond
@@ -129,8 +130,8 @@ def _with_clamp(result: Result, specimen: Specimen) -> Result:
     return _noted(result, "in a softer clamp than those listed the compression would buckle it")
 
 
-def _reach_notes(modes: Modes, request: Request) -> tuple[str, ...]:
+def _reach_notes(modes: Modes, others: Mapping[str, float], request: Request) -> tuple[str, ...]:
     """Where beam theory ends, unless the table says it or it takes too long."""
     from saltline.show.beyond import reach_notes
 
-    return () if request.as_plate or request.is_brief else reach_notes(modes)
+    return () if request.as_plate or request.is_brief else reach_notes(modes, others)

@@ -74,7 +74,8 @@ def parse_level(text: str, *, through: str) -> Level:
 _ALLOWED: Mapping[str, tuple[tuple[str, ...], str]] = {
     "boundary": (
         ("acceleration", "velocity", "length"),
-        ', or a velocity or displacement of the base ("20 mm/s", "1 mm"), all amplitudes',
+        ', or a velocity or displacement of the base ("20 mm/s", "1 mm"), all amplitudes, '
+        "for the drive goes through the supports",
     ),
     "point": (("force",), ", for the drive goes through a point"),
 }

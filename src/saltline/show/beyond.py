@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from saltline.modes import Modes
@@ -20,8 +20,13 @@ if TYPE_CHECKING:
 _HZ = significant(5)
 
 
-def reach_notes(modes: Modes) -> tuple[str, ...]:
-    """Where beam theory ends, for a rectangular beam whose flatwise bending is listed."""
+def reach_notes(modes: Modes, others: Mapping[str, float]) -> tuple[str, ...]:
+    """Where beam theory ends, for a rectangular beam whose flatwise bending is listed.
+
+    others: families that are not listed -> their lowest frequency, Hz.
+    """
+    listed = (mode.frequency_hz for mode in modes.modes if mode.family == "torsion")
+    twist = next(listed, others.get("torsion"))
     flatwise = [mode for mode in modes.modes if mode.family == "flatwise"]
     if not flatwise or not is_rectangular(modes.specimen):
         return ()
@@ -29,13 +34,13 @@ def reach_notes(modes: Modes) -> tuple[str, ...]:
     if objection:
         return (no_reach_note(objection),)
     try:
-        return (reach_note(reach(modes.specimen, flatwise)),)
+        return (reach_note(reach(modes.specimen, flatwise), twist),)
     except PredictionError as error:
         return (no_reach_note(str(error)),)
 
 
-def reach_note(found: Reach) -> str:
-    """One sentence on where beam theory ends."""
+def reach_note(found: Reach, twist_hz: float | None = None) -> str:
+    """One sentence on where beam theory ends; twist_hz: the beam's own first torsion."""
     percent = f"{100.0 * HOLDS_TO:g} %"
     if found.looked_to_hz == 0.0:
         return no_reach_note("it is far wider than long, so describe it as a plate")
@@ -43,8 +48,10 @@ def reach_note(found: Reach) -> str:
         first = f"in bending, beam theory is off by more than {percent} from the first mode on"
     else:
         first = f"in bending, beam theory holds to {percent} of plate theory {_reaching(found)}"
+    beams = {} if twist_hz is None else {"torsion": f" (beam theory: {significant(4)(twist_hz)})"}
     lines = " and ".join(
-        f"{ALONG[motion]} at {significant(3)(hz)} Hz" for motion, hz in found.first_lines.items()
+        f"{ALONG[motion]} at {significant(3)(hz)} Hz{beams.get(motion, '')}"
+        for motion, hz in found.first_lines.items()
     )
     return first + (
         f"; the first mode with a node line along it is, by thin-plate theory, {lines}; --as-plate "

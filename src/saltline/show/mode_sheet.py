@@ -86,7 +86,7 @@ def _rest(plan: Plan, planned: PlannedMode, unit: LengthUnit, counted: str) -> I
     if driving is not None:
         yield "see it", watch_text(plan, driving)
     yield "to count", counted
-    yield "stay", _stay(planned)
+    yield "stay", _stay(plan, planned)
 
 
 def _search(planned: PlannedMode) -> str:
@@ -125,6 +125,8 @@ def _how_much(plan: Plan, driving: Driving) -> str:
             f"{LIMIT_WORDS[name]} {TWO(times)} times" for name, times in driving.exceeded.items()
         )
         text += f" (the level asked for exceeds {over})"
+    if not strain_is_limited(plan):
+        text += ", but WHAT IT CRACKS AT IS NOT KNOWN"
     return text
 
 
@@ -243,10 +245,21 @@ def _visible(plan: Plan, driving: Driving) -> str:
     return f"the motion is visible by strobe from {by_strobe}, by eye from {by_eye}"
 
 
-def _stay(planned: PlannedMode) -> str:
+def _stay(plan: Plan, planned: PlannedMode) -> str:
     known = planned.pace
-    return (
+    text = (
         f"{duration(known.dwell_s)} ({cycles_text(known.dwell_cycles)} cycles) until it has built "
-        "up to 95 %, then no longer than the count takes; the 10 million cycles for which an "
-        f"endurance strain is stated pass in {duration(known.endurance_s)}"
+        "up to 95 %, then no longer than the count takes"
     )
+    if not strain_is_limited(plan):
+        return text
+    return (
+        f"{text}; the 10 million cycles for which an endurance strain is stated pass in "
+        f"{duration(known.endurance_s)}"
+    )
+
+
+def strain_is_limited(plan: Plan) -> bool:
+    """Whether a strain is known that the levels stay below."""
+    strained = [p.driving.peak.strain for p in plan.modes if p.driving is not None]
+    return plan.specimen.material.endurance_strain is not None and None not in strained

@@ -24,6 +24,9 @@ HARDLY = 0.005
 
 TWO = significant(2)
 
+EVERYWHERE = 0.995
+"""What moves by this part of the largest motion moves as much as anywhere."""
+
 
 def places(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
     """Where to look, where the sensor sees every mode, and where not to look."""
@@ -33,8 +36,10 @@ def places(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
     best, *others = placing.spots
     where = place_text(plan.specimen, best.at, unit)
     if best.weakest >= SEEN:
-        part = f"{TWO(100.0 * best.weakest)} %"
-        text = f"{where}: every mode moves there by at least {part} of its largest motion"
+        part = f"by at least {TWO(100.0 * best.weakest)} % of its largest motion"
+        if best.weakest > EVERYWHERE:
+            part = "as much as it does anywhere"
+        text = f"{where}: every mode moves there {part}"
     else:
         more = "".join(f", then {place_text(plan.specimen, spot.at, unit)}" for spot in others)
         together = min(map(max, zip(*(spot.seen for spot in placing.spots), strict=True)))

@@ -8,6 +8,7 @@ from typing import Any
 from saltline.facts import STANDARD_GRAVITY
 from saltline.planning.plan import Plan
 from saltline.show.mode_sheet import mode_block
+from saltline.show.phrases import ranks_text
 from saltline.show.planned_data import plan_data
 from saltline.show.predicted import (
     COUNT_COLUMNS,
@@ -20,7 +21,7 @@ from saltline.show.predicted import (
     share_text,
 )
 from saltline.show.run_sheet import cautions, set_up, title
-from saltline.show.sweep_sheet import sweeping
+from saltline.show.sweep_sheet import beyond_the_level, level_text, sweeping
 from saltline.show.table import Column, LengthUnit, Result, Table, significant
 from saltline.words import together
 
@@ -64,6 +65,12 @@ def _remarks(plan: Plan) -> list[str]:
         )
     elif plan.rig.strobe is None:
         remarks.append("the rig file names no strobe, so no flash rates are given")
+    over = beyond_the_level(plan)
+    if over:
+        remarks.append(
+            f"the level asked for, {level_text(plan)}, is TOO MUCH for {ranks_text(list(over))}: "
+            "their rows have the most that is allowed, and what it exceeds"
+        )
     if plan.left_out:
         remarks.append(
             f"the range has at least {plan.left_out} modes more; planned are the "

@@ -35,8 +35,13 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             for zone in plan.zones
         ],
         "modes": [_mode(plan, mode) for mode in plan.modes],
-        "cautions": [caution.text for caution in CAUTIONS],
+        "cautions": [*(caution.text for caution in CAUTIONS), *_of_the_material(plan)],
     }
+
+
+def _of_the_material(plan: Plan) -> list[str]:
+    material = plan.specimen.material
+    return [f"{material.name}: {material.caution}"] if material.caution else []
 
 
 def _mode(plan: Plan, planned: PlannedMode) -> dict[str, Any]:

@@ -110,7 +110,7 @@ def _predicted(findings: Findings, result: Result) -> Section:
     measured = () if comparison is None else comparison.found.measured
     # It tells of an option of `predict`, which a report has not.
     reach = (text.replace("; --as-plate shows", "; predict --as-plate shows")
-             for text in reach_notes(findings.modes))  # fmt: skip
+             for text in reach_notes(findings.modes, findings.others))  # fmt: skip
     remarks = (*result.remarks, *reach)
     return Section(
         "Predicted resonances",

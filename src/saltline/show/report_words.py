@@ -199,8 +199,8 @@ def _(geometry: BeamGeometry, modes: Modes) -> tuple[str, ...]:
 
 
 _THIN = (
-    "Flat and thin: from about a twentieth of the shortest wave length on, true frequencies are "
-    "lower than predicted."
+    "Flat and thin: where the thickness is more than about a twentieth of the wave length, true "
+    "frequencies are lower than predicted."
 )
 
 

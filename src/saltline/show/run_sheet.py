@@ -59,6 +59,8 @@ def _mounting(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
     holds += [f"{number} support{'s' if number > 1 else ''}"] if number else []
     mass = mass_text(plan.facts.mass_kg)
     yield ("specimen", f"{specimen.name}, {specimen.material.name}, {mass}; {', '.join(holds)}")
+    if specimen.material.caution:
+        yield ("material", f"{specimen.material.name}: {specimen.material.caution}")
     yield from _tested(plan, unit)
     yield ("driven", _drive(plan, unit))
     if rig is not None:

@@ -45,7 +45,7 @@ def scale_words(specimen: Specimen, outcome: Identification) -> str:
     words = (
         f"{who} {_about(outcome)}{abs(percent):.1f} % {side} the prediction, as if the modulus "
         f"were {modulus:+.1f} %, or {_size_word(specimen)} {percent:+.1f} %"
-        f"{_length_words(specimen, percent)}"
+        f"{_length_words(specimen, outcome.scale)}"
     )
     if specimen.attached or any(h.word == "elastic" for h in specimen.boundary.values()):
         words += "; with springs or masses in the file only roughly so"
@@ -88,14 +88,18 @@ def _signed(percent: float) -> str:
     return "0" if float(text) == 0.0 else text
 
 
-def _length_words(specimen: Specimen, percent: float) -> str:
-    """What the free size of what stands in a clamp would have to be, and what all that is for."""
+def _length_words(specimen: Specimen, scale: float) -> str:
+    """What the free size of what stands in a clamp would have to be, and what all that is for.
+
+    A frequency of bending goes with the inverse square of the size.
+    """
     holds = [hold for hold in specimen.boundary.values() if hold.word in ("clamped", "elastic")]
     if not any(hold.rotation.value > 0.0 for hold in holds):
         return " (for bending)"
     size = "length" if specimen.kind == "beam" else "size between the clamps"
-    gives = "; a clamp that gives acts like a longer one" if percent < 0.0 else ""
-    return f", or the free {size} {-percent / 2.0:+.1f} % (for bending{gives})"
+    gives = "; a clamp that gives acts like a longer one" if scale < 1.0 else ""
+    longer = 100.0 * (scale**-0.5 - 1.0)
+    return f", or the free {size} {longer:+.1f} % (for bending{gives})"
 
 
 def _size_word(specimen: Specimen) -> str:

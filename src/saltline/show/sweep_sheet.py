@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
+from saltline.planning.driving import Driving
 from saltline.planning.pace import FOR_DAMPING, octaves
 from saltline.planning.plan import Plan
 from saltline.planning.rig import Rig
@@ -89,18 +90,29 @@ def _first_level(plan: Plan, known: Sweep) -> Iterator[Entry]:
     level = known.level
     if level is None:
         return
-    over = [p.mode.rank for p in plan.modes if p.driving is not None and p.driving.exceeded]
+    over = beyond_the_level(plan)
     of = "of the base" if plan.through == "boundary" else "of the force on the point"
     if plan.asked is not None:
         text = f"as asked for, {level_text(plan)} (amplitude {of})"
         if over:
-            text += f"; TOO MUCH for {ranks_text(over)}: lower it there to what is stated below"
+            least = min(driving.most for driving in over.values())
+            text += (
+                f"; TOO MUCH for {ranks_text(list(over))}: cross where they lie with "
+                f"at most {drive_text(least, plan.through)}"
+            )
     else:
         first = drive_text(level.drive(known.high_hz), plan.through)
         text = f"begin with {first} (amplitude {of}), a tenth of what the tenderest mode allows"
     if known.reach is not None:
         text += f"; {_reach(known)}"
     yield ("level", text)
+
+
+def beyond_the_level(plan: Plan) -> dict[int, Driving]:
+    """The modes by rank for which the level that was asked for is too much."""
+    return {
+        p.mode.rank: p.driving for p in plan.modes if p.driving is not None and p.driving.exceeded
+    }
 
 
 def level_text(plan: Plan) -> str:
