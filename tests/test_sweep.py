@@ -51,3 +51,8 @@ def test_a_part_of_a_recording():
 def test_a_logarithmic_rate_grows_with_the_frequency():
     swept = at_rate(recording([10.0, 20.0]), octave_per_s=1.0 / 60.0)
     assert swept.hz_per_s == pytest.approx(np.array([10.0, 20.0]) * np.log(2.0) / 60.0)
+
+
+def test_a_gap_after_next_to_nothing_is_a_gap():
+    """The ratio over such a step is larger than any number; its logarithm is not."""
+    assert gaps(recording([1e-308, *np.linspace(15.0, 25.0, 40)])) == [(1e-308, 15.0)]

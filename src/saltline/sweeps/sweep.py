@@ -90,7 +90,7 @@ def at_rate(recording: Recording, *, octave_per_s: float = 0.0, hz_per_s: float 
 def gaps(recording: Recording) -> list[tuple[float, float]]:
     """Where nothing was recorded: from and to, Hz."""
     steps = np.diff(recording.hz)
-    relative = steps / recording.hz[:-1]
+    relative = np.diff(np.log(recording.hz))
     # A sweep has even steps or even ratios of them; a gap is one by either measure.
     wide = steps > GAP * running_median(steps, NEIGHBOURS)
     wide &= relative > GAP * running_median(relative, NEIGHBOURS)
