@@ -17,7 +17,7 @@ from saltline.nodes import pattern_of
 from saltline.show import pictures_file
 from saltline.show.face import face_of, surface_of
 from saltline.show.outline import hatch, outline_of
-from saltline.show.pictures import look
+from saltline.show.pictures import MINUS, look
 from saltline.show.pictures_beam import CURVE_MM, beam_view, draw_beam_mode
 from saltline.show.pictures_compare import comparison_sheet
 from saltline.show.pictures_face import (
@@ -53,7 +53,11 @@ def modes_of(name: str, count: int):
 
 def listed(name: str):
     """The measured list of an example."""
-    files = {"reed": "clamped-reed.measured.yaml", "disc": "free-disc.measured.csv"}
+    files = {
+        "reed": "clamped-reed.measured.yaml",
+        "bolted plate": "bolted-plate.measured.yaml",
+        "disc": "free-disc.measured.csv",
+    }
     return load_measured(EXAMPLES / files[name]).rows
 
 
@@ -90,6 +94,11 @@ PICTURES = {
         check(SPECIMENS["reed"](), listed("reed"), families=KINDS["beam"].families),
         tolerance=0.03,
     ),
+    "bolted plate, comparison": lambda: comparison_sheet(
+        SPECIMENS["bolted plate"](),
+        check(SPECIMENS["bolted plate"](), listed("bolted plate")),
+        tolerance=0.03,
+    ),
     "disc, map": lambda: map_sheet(modes_of("disc", 16), listed("disc")),
     "reed, comparison": lambda: comparison_sheet(
         SPECIMENS["reed"](),
@@ -114,6 +123,24 @@ def picture(request):
 
 def test_no_text_overlaps_another_or_is_cut(picture):
     assert overlapping(picture[1]) == []
+
+
+@pytest.mark.parametrize("name", ["bolted plate, comparison", "reed, map"])
+def test_no_line_is_seen_through_a_text(name):
+    """What crosses a text, but the sign of a region, lies below its white ground."""
+    figure, _ = shown(name)
+    crossed = 0
+    for axes in figure.axes:
+        for text in (text for text in axes.texts if text.get_text() not in ("+", MINUS)):
+            box = text.get_window_extent().padded(-1.0)
+            for line in axes.lines:
+                if line.get_transform().transform_path(line.get_path()).intersects_bbox(box, False):
+                    crossed += 1
+                    ground = text.get_bbox_patch()
+                    assert ground is not None, text.get_text()
+                    assert ground.get_facecolor() == (1.0, 1.0, 1.0, 1.0), text.get_text()
+                    assert text.zorder > line.get_zorder(), text.get_text()
+    assert crossed
 
 
 def test_type_is_large_enough_at_the_printed_size(picture):

@@ -53,6 +53,10 @@ def test_texts_with_room_stay_where_they_belong():
     assert rows_for([30.0, 10.0], [4.0, 4.0]) == [0, 0]
 
 
+def test_texts_in_one_place_but_for_rounding_keep_their_order():
+    assert rows_for([10.0, 10.0 - 1e-12, 10.0], [4.0, 4.0, 4.0]) == [0, 1, 2]
+
+
 def test_many_heads_run_upward_and_too_many_are_left_out():
     few, many, more = (heads_of(["1234.5"] * n, [50.0] * n, 100.0) for n in (3, 20, 60))
     assert (few.is_upright, many.is_upright) == (False, True)

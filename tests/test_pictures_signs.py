@@ -1,5 +1,6 @@
 """Every sign stands in a region of that sign, clear of the node lines, the rim and the holes."""
 
+from collections import Counter
 from functools import cache
 
 import numpy as np
@@ -39,6 +40,12 @@ material: steel
 geometry: {{diameter: 200 mm, thickness: 2 mm, hole_diameter: {} mm}}
 boundary: {{rim: free, hole: free}}
 """
+DISC = """
+kind: disc
+material: brass
+geometry: {diameter: 300 mm, thickness: 3 mm}
+boundary: {rim: free}
+"""
 SHAPES = {
     "square": PLATE.format(300, 300, "free"),
     "strip": PLATE.format(900, 30, "free"),
@@ -46,6 +53,7 @@ SHAPES = {
     "bolted": BOLTED,
     "ring": RING.format(60),
     "narrow ring": RING.format(150),
+    "disc": DISC,
 }
 
 
@@ -101,6 +109,25 @@ def test_both_signs_stand_where_a_mode_has_both():
             regions = surface.face.phases.regions
             expected = {region.sign for region in regions if region.height > 0.2}
             assert expected <= {sign.sign for sign in signs_of(surface, per_metre)}, mode.rank
+
+
+@pytest.mark.parametrize("width_mm", [40.0, 43.3, 47.0, 60.0, 80.0])
+def test_equal_sectors_of_a_disc_have_one_sign_each(width_mm):
+    """Also where lines cross and regions of one sign meet."""
+    found, _ = faces("disc")
+    for mode, surface in found:
+        pattern = pattern_of(mode.shape)
+        if not pattern.diameters:
+            continue
+        sectors, places = 2 * pattern.diameters, Counter()
+        for sign in signs_of(surface, width_mm / 0.3):
+            ring = sum(float(np.hypot(*sign.at)) > radius for radius in pattern.radii_m)
+            turned = np.arctan2(sign.at[1], sign.at[0]) * sectors / (2.0 * np.pi)
+            places[ring, round(turned) % sectors] += 1
+            # Half way between two lines the sector moves most; at the salt's heaps it rests.
+            assert abs(turned - round(turned)) < 0.2, (mode.rank, sign)
+        expected = {(ring, k): 1 for ring in range(pattern.circles + 1) for k in range(sectors)}
+        assert places == expected, mode.rank
 
 
 def test_a_region_of_several_tops_has_a_sign_at_each():

@@ -14,7 +14,7 @@ from saltline.nodes import BeamPattern
 from saltline.record import record
 from saltline.show.outline import beam_halves
 from saltline.show.pictures import LINE_MM, put_sign, size_mm
-from saltline.show.pictures_labels import rows_for, text_width
+from saltline.show.pictures_labels import put_label, rows_for, text_width
 from saltline.show.table import LengthUnit
 from saltline.specimen import BeamGeometry, Specimen
 from saltline.tracing.regions import phases_of
@@ -181,12 +181,12 @@ def _dimensions(
     for x, row in zip(pattern.nodes, view.node_rows, strict=True):
         place, y = view.x(x), view.below - LINE_MM * row
         axes.plot([place, place], [y, view.middle], color="0.4", linewidth=0.4)
-        axes.text(place, y - 0.4, unit.text(x), ha="center", va="top")
+        put_label(axes, place, y - 0.4, unit.text(x), is_above=False)
         axes.plot([place], [view.middle], NODE, color="0.0", markerfacecolor="1.0", zorder=5)
     for x, row in zip(pattern.antinodes, view.antinode_rows, strict=True):
         place, y = view.x(x), height - view.above + LINE_MM * row
         w = phases.sense * float(shape.at(np.array([x]))[0]) / phases.largest
         peak = view.middle + CURVE_MM * w
         axes.plot([place, place], [peak, y], color="0.4", linewidth=0.5, linestyle=":")
-        axes.text(place, y + 0.2, unit.text(x), ha="center", va="bottom")
+        put_label(axes, place, y + 0.3, unit.text(x))
         axes.plot([place], [peak], ANTINODE, color="0.0", ms=3.0, zorder=5)

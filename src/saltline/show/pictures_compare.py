@@ -21,7 +21,7 @@ from saltline.show.pictures_axis import (
     heads_of,
     round_numbers,
 )
-from saltline.show.pictures_labels import rows_for, text_width
+from saltline.show.pictures_labels import put_label, rows_for, text_width
 from saltline.show.pictures_modes import SCALE_MM, specimen_line
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
 from saltline.show.table import significant
@@ -187,7 +187,7 @@ def _draw_lane(axes: Axes, lane: Lane, marker: str) -> None:
         foot = lane.y - LANE_MM / 2.0 - LINE_MM * row
         axes.plot([place], [lane.y], marker, color="0.0", ms=5.0)
         axes.plot([place, place], [lane.y - 1.0, foot], color="0.0", linewidth=0.3)
-        axes.text(place, foot - 0.2, text, ha="center", va="top")
+        put_label(axes, place, foot - 0.3, text, is_above=False)
 
 
 def comparison_sheet(specimen: Specimen, found: Identification, *, tolerance: float) -> Sheet:

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from typing import TYPE_CHECKING
 
 from saltline.show.pictures import POINT_MM, TYPE_FACE, TYPE_PT
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.text import Text
+    from matplotlib.transforms import Transform
 
 _MEASURED_PT = 100.0
 """The size at which type is measured: there whole dots hardly matter."""
@@ -26,19 +32,41 @@ def text_width(text: str, size_pt: float = TYPE_PT) -> float:
 def rows_for(places: Sequence[float], widths: Sequence[float], *, gap: float = 1.0) -> list[int]:
     """The row, from 0, in which each text stands so that none overlaps another.
 
-    places: of the middles of the texts, mm, in any order; each goes into the first row with room.
+    places: of the middles of the texts, mm, in any order; each goes into the first row with room,
+    and those that are in one place but for rounding in their own order.
 
     >>> rows_for([0.0, 5.0, 20.0], [8.0, 8.0, 8.0])
     [0, 1, 0]
     """
     ends: list[float] = []
     rows = [0] * len(places)
-    for k in sorted(range(len(places)), key=lambda k: (places[k], k)):
+    for k in sorted(range(len(places)), key=lambda k: (round(places[k], 6), k)):
         start = places[k] - widths[k] / 2.0
         row = next((r for r, end in enumerate(ends) if end + gap <= start), len(ends))
         ends[row : row + 1] = [places[k] + widths[k] / 2.0]
         rows[k] = row
     return rows
+
+
+def put_label(
+    axes: Axes,
+    x: float,
+    y: float,
+    text: str,
+    *,
+    is_above: bool = True,
+    transform: Transform | None = None,
+) -> Text:
+    """A text above or below a place, centred, on a white ground over what leads to other rows.
+
+    What leads past a text to the one behind it is seen between the rows, never through the type.
+    transform: of the place; without one it is in the axes' own numbers.
+    """
+    return axes.text(
+        x, y, text, ha="center", va="bottom" if is_above else "top", zorder=4,
+        bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.3},
+        transform=transform or axes.transData,
+    )  # fmt: skip
 
 
 def spread(

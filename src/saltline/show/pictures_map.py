@@ -15,7 +15,7 @@ from saltline.record import record
 from saltline.show.phrases import stated
 from saltline.show.pictures import LINE_MM, size_mm
 from saltline.show.pictures_axis import Axis, Heads, axis_over, draw_heads, draw_scale, heads_of
-from saltline.show.pictures_labels import rows_for, text_width
+from saltline.show.pictures_labels import put_label, rows_for, text_width
 from saltline.show.pictures_modes import SCALE_MM, specimen_line
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
 from saltline.show.table import significant
@@ -158,10 +158,7 @@ def _draw_mark(axes: Axes, mark: Mark, number: int, view: MapView) -> None:
     label = y + TICK_MM + LINE_MM * number
     axes.plot([x, x], [y, y + TICK_MM], color="0.0", linewidth=1.1)
     axes.plot([x, x], [y + TICK_MM, label], color="0.0", linewidth=0.3)
-    axes.text(
-        x, label + 0.3, str(mark.number), ha="center", va="bottom", zorder=4,
-        bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.3},
-    )  # fmt: skip
+    put_label(axes, x, label + 0.3, str(mark.number))
 
 
 NEAR = 1.05

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -35,6 +36,9 @@ SPOT_MM = 1.6
 AT_REST = 0.01
 """A region that moves less than this part of the largest motion is at rest to the eye."""
 
+ROUNDING = 1e-6
+"""What moves less than this part of it lies on a line, whichever sign rounding leaves there."""
+
 
 @record
 class Sign:
@@ -57,15 +61,17 @@ def signs_of(surface: Surface, mm_per_m: float) -> list[Sign]:
 
     x, y, w = _fine(surface, mm_per_m)
     is_on, is_free = _inside(surface.face.outline, x, y, mm_per_m)
+    is_between = ~_crossed(surface.face.lines, x, y)
     steps = (float(x[1] - x[0]) * mm_per_m, float(y[1] - y[0]) * mm_per_m)
     found = []
     for sign in (1, -1):
         height = np.where(is_on, sign * w, 0.0)
         # Beyond the box is the outside. A line may run anywhere between two places: the last step
         # to it is not counted.
-        free = np.pad((height > 0.0) & is_free, 1)
+        free = np.pad((height > ROUNDING) & is_free, 1)
         room = distance_transform_edt(free, sampling=steps)[1:-1, 1:-1] - max(steps)
-        parts, many = label(height > 0.0)
+        # Where lines cross, two regions of one sign meet at a point: no step may lead over it.
+        parts, many = label((height > ROUNDING) & is_between)
         for number in range(1, many + 1):
             own = parts == number
             if height[own].max() < AT_REST:
@@ -95,10 +101,14 @@ def _standing(
     found: list[tuple[np.intp, np.intp]] = []
     for top in tops[order]:
         far = np.hypot((I - top[0]) * steps[0], (J - top[1]) * steps[1])
+        least = float(far[room >= SIZES[-1][0]].min(initial=np.inf))
+        if math.isinf(least):
+            break
         for radius, *_ in SIZES:
             place = np.where(room >= radius, far, np.inf)
             i, j = np.unravel_index(np.argmin(place), place.shape)
-            if np.isfinite(place[i, j]):
+            # A sign that went far from its top for being large would say less than a small one.
+            if place[i, j] <= least + radius:
                 apart = [np.hypot((i - k) * steps[0], (j - m) * steps[1]) for k, m in found]
                 if not apart or min(apart) >= APART_MM:
                     found.append((i, j))
@@ -147,6 +157,22 @@ def _inside(outline: Outline, x: Values, y: Values, mm_per_m: float) -> tuple[Fl
     for line in outline.lines:
         is_free &= _distance(places, line) > SPOT_MM / 2.0 / mm_per_m
     return np.asarray(is_on.reshape(X.shape)), np.asarray(is_free.reshape(X.shape))
+
+
+def _crossed(lines: Sequence[Values], x: Values, y: Values) -> Flags:
+    """Which places node lines pass, with all places beside them: shape (len(x), len(y))."""
+    from scipy.ndimage import binary_dilation
+
+    passed = np.zeros((len(x), len(y)), dtype=bool)
+    low, step = np.array([x[0], y[0]]), np.array([x[1] - x[0], y[1] - y[0]])
+    for line in lines:
+        at = (line - low) / step
+        along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(at, axis=0)).max(axis=1))])
+        dense = np.linspace(0.0, along[-1], math.ceil(2.0 * along[-1]) + 1)
+        i, j = (np.rint(np.interp(dense, along, axis)).astype(int) for axis in at.T)
+        # A circle may reach beyond the box about a specimen by rounding.
+        passed[i.clip(0, len(x) - 1), j.clip(0, len(y) - 1)] = True
+    return np.asarray(binary_dilation(passed, np.ones((3, 3), dtype=bool)))
 
 
 def _distance(places: Values, line: Values) -> Values:

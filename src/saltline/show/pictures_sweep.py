@@ -10,7 +10,7 @@ import numpy as np
 
 from saltline.arrays import Values
 from saltline.show.pictures import LINE_MM, size_mm
-from saltline.show.pictures_labels import rows_for, text_width
+from saltline.show.pictures_labels import put_label, rows_for, text_width
 from saltline.show.pictures_sheet import EDGE_MM, WIDTH_MM, Panel, Sheet
 from saltline.sweeps.line_up import Shared
 from saltline.sweeps.picks import Picked
@@ -94,7 +94,7 @@ def draw_sweep(axes: Axes, one: Picked, marks: Sequence[tuple[str, float, float]
         axes.plot([f], [amplitude], "o", color="0.0", markerfacecolor="1.0", ms=3.5, zorder=5)
         at = (PLOT_MM + 1.0 + LINE_MM * lane) / height
         axes.axvline(f, 0.0, at, color="0.5", linewidth=0.4, linestyle=":", zorder=1)
-        axes.text(f, at, text, transform=axes.get_xaxis_transform(), ha="center", va="bottom")
+        put_label(axes, f, at + 0.2 / height, text, transform=axes.get_xaxis_transform())
     for strange in one.strange:
         level = float(np.interp(strange.frequency_hz, recording.hz, recording.magnitude))
         axes.plot([strange.frequency_hz], [level], "x", color="0.0", ms=6.0, mew=1.2, zorder=6)
