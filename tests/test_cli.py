@@ -223,6 +223,14 @@ def test_fit_writes_no_specimen_under_a_name_that_is_none(name, tmp_path):
     assert not path.exists()
 
 
+def test_fit_names_the_folder_that_is_not_there_before_it_computes(tmp_path):
+    path = tmp_path / "none" / "fitted.yaml"
+    lines = str(EXAMPLES / "clamped-reed.measured.yaml")
+    result = run("fit", REED, lines, "--write", str(path))
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert f"there is no folder {path.parent}; make it first" in result.stderr
+
+
 def test_several_files_cannot_have_one_name_not_even_none(tmp_path):
     lines = str(EXAMPLES / "reed-lot")
     for name, example in ((str(tmp_path / "x.yaml"), f"{tmp_path}/{{name}}.yaml"),):

@@ -28,7 +28,7 @@ from saltline.show.pictures_face import (
     shaded,
 )
 from saltline.show.pictures_map import map_sheet, marks_of
-from saltline.show.pictures_modes import modes_sheet
+from saltline.show.pictures_modes import modes_sheet, specimen_line
 from saltline.show.pictures_sheet import PAGE_MM, WIDTH_MM, on_one_sheet, on_pages, wrapped
 from saltline.show.table import INCHES, MILLIMETRES
 from saltline.solver import find_modes
@@ -336,3 +336,8 @@ def test_the_same_picture_has_the_same_bytes_and_no_date(kind, monkeypatch):
     assert b"dc:date" not in one
     assert b"CreationDate" not in one
     assert one.startswith({"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[kind])
+
+
+def test_the_title_says_what_holds_a_specimen_beside_its_edges():
+    line = specimen_line(load(EXAMPLES / "bolted-plate.yaml"))
+    assert line == "bolted plate: plate of steel, all edges free, 1 support"

@@ -165,6 +165,17 @@ def test_a_level_is_repeated_with_its_unit_and_judged():
     assert "up to 0.500 g as asked for (1.45 g would be the most)" in block(text, "MODE 2")
 
 
+def test_of_many_nodes_the_first_ones_and_the_last_are_named():
+    """A free bar's sixth bending mode has seven, of which the last is the nearest to its end."""
+    bar = str(EXAMPLES / "free-bar.yaml")
+    text = sheet(bar, "--modes", "6")
+    marked = CliRunner().invoke(main, ["mark", bar, "--modes", "6", "--format", "json"])
+    (mode,) = json.loads(marked.stdout)["modes"]
+    places = [f"{1e3 * x:.1f}" for x in mode["nodes_m"]]
+    assert len(places) == 7
+    assert f"7 nodes, at {' '.join(places[:5])} … {places[-1]} mm" in block(text, "MODE 6")
+
+
 def test_a_level_that_is_too_much_is_noted_beside_the_sheet():
     gentle, strong = (
         run(REED, "--rig", RIG, "--modes", "2", "--level", level).stderr

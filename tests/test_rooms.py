@@ -143,7 +143,7 @@ LEVELS = (
     ("planning.each_mode",),
     ("planning.plan",),
     ("study",),
-    ("show.paper", "show.table"),
+    ("show.paper", "show.table", "show.template_rings", "show.template_seams"),
     ("show.fitted_words", "show.mixing", "show.notes", "show.phrases", "show.scale_words"),
     ("show.place_sheet",),
     (

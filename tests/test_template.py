@@ -19,8 +19,9 @@ from saltline.show.table import INCHES, MILLIMETRES
 from saltline.show.template import MOST_MODES
 from saltline.show.template_draw import page_figures
 from saltline.show.template_file import encoded_template
+from saltline.show.template_seams import OVERLAP_MM
 from saltline.show.template_sheet import template_of
-from saltline.show.template_tiles import BARS, OVERLAP_MM, pages_of
+from saltline.show.template_tiles import BARS, pages_of
 from saltline.solver import find_modes
 from seen import overlapping, seen
 from specimens import grouped
@@ -93,10 +94,10 @@ def svg_of(modes, unit=MILLIMETRES):
     return svg_lines(only(encoded_template(modes, ".svg", None, unit=unit)))
 
 
-def step_of(modes, paper):
-    """How far the parts of a template on neighbouring pages are apart, mm."""
-    page = pages_of(template_of(modes, unit=MILLIMETRES), paper)[0]
-    return page.high[0] - page.low[0] - OVERLAP_MM
+def steps_of(modes, paper):
+    """How much farther to the left than on the first page a template lies on each, mm."""
+    pages = pages_of(template_of(modes, unit=MILLIMETRES), paper)
+    return [pages[0].origin[0] - page.origin[0] for page in pages]
 
 
 def along_beam(groups, name):
@@ -121,10 +122,10 @@ def test_nodes_of_a_pinned_bar_are_measured_at_even_parts_of_its_length():
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_nodes_of_a_clamped_bar_are_measured_on_the_pages_where_the_table_has_them(paper):
-    """Page by page, from the datum on the first one on; the pages overlap by a known width."""
+    """Page by page, from the datum on the first one on; where each lies is known."""
     modes = bar("clamped", "free", 5)
     pages = pdf_pages(only(encoded_template(modes, ".pdf", paper, unit=MILLIMETRES)))
-    step = step_of(modes, paper)
+    steps = steps_of(modes, paper)
     found, zero = [], None
     for number, (_, lines) in enumerate(pages):
         upright = [line for line in lines if len(line) == 2 and line[0, 0] == line[1, 0]]
@@ -132,7 +133,7 @@ def test_nodes_of_a_clamped_bar_are_measured_on_the_pages_where_the_table_has_th
             (datum,) = [line for line in upright if abs(length(line) - 38.0) < 1e-3]
             zero = datum[0, 0]
         across = [line[0, 0] for line in upright if abs(length(line) - 32.0) < 1e-3]
-        found += [x - zero + number * step for x in across]
+        found += [x - zero + steps[number] for x in across]
     rows = grouped("beam_nodes.csv", "ends", "mode")
     expected = [
         640.0 * float(row["x_over_l"])
@@ -255,7 +256,7 @@ def test_registration_marks_of_neighbours_lie_on_each_other():
     assert [added for added, _ in files] == ["-1", "-2", "-3"]
     pages = [svg_lines(content)[1] for _, content in files]
     zero = pages[0]["datum"][0][0, 0]
-    step = step_of(modes, "a4")
+    step = steps_of(modes, "a4")[1]
 
     def middles(page):
         rings = [line for line in page["registration"] if len(line) > 2]

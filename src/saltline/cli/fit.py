@@ -26,7 +26,7 @@ from saltline.cli.common import (
     tolerance_option,
 )
 from saltline.cli.each import several_pairs, show_pairs
-from saltline.cli.picture_files import check_apart, filled
+from saltline.cli.picture_files import check_apart, check_target, filled
 from saltline.cli.writing import write_whole
 
 if TYPE_CHECKING:
@@ -118,17 +118,17 @@ def command(
     from saltline.fitting.fit import FitError, fit
     from saltline.many.gathered import SPECIMEN_ENDINGS
     from saltline.show.fitted import fitted
-    from saltline.words import listed
 
     if str(target) == "-":
         raise click.UsageError("--write needs the name of a file; standard output has the tables")
-    if target is not None and target.suffix.lower() not in SPECIMEN_ENDINGS:
-        due = listed(SPECIMEN_ENDINGS)
-        fail(f"{target}: the name must end in {due}, as that of every specimen file")
     mass = _mass(weighed)
     written: list[Path] = []
 
     def fit_to(specimen_path: str, measured_path: str) -> Result:
+        own = None
+        if target is not None:
+            own = filled(target, measured_path if measured_paths else specimen_path)
+            check_target(own, SPECIMEN_ENDINGS, force=force)
         specimen = specimen_for_list(specimen_path)
         chosen = _chosen(specimen, names, bounds, no_priors=no_priors)
         measured = load_measured(measured_path)
@@ -146,8 +146,7 @@ def command(
             )
         except FitError as fault:
             fail(f"{measured_path}: {fault}")
-        if target is not None:
-            own = filled(target, measured_path if measured_paths else specimen_path)
+        if own is not None:
             _write(found, own, force=force)
             written.append(own)
         result = fitted(found)

@@ -66,7 +66,7 @@ def command(
     force: bool,
     form: str,
 ) -> None:
-    """List where the nodes and antinodes of each SPECIMEN lie.
+    """List where the nodes of each SPECIMEN lie, and a beam's antinodes.
 
     Positions on a beam are given from either end of its free length, ready for a tape measure;
     node lines of a plate by five points each, x along the length and y along the width from the

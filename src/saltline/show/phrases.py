@@ -38,7 +38,7 @@ SAME_PLACE = 1e-6
 """A place nearer to an end than this part of the length is the end."""
 
 MOST_PLACES = 6
-"""Of more nodes than these the first ones are named; `mark` has all."""
+"""Of more nodes than these the first ones and the last are named; `mark` has all."""
 
 
 Entry = tuple[str, str]
@@ -151,9 +151,10 @@ def _(pattern: BeamPattern, unit: LengthUnit) -> str:
     many = len(pattern.nodes)
     if not many:
         return "no node"
-    places = " ".join(unit.text(x) for x in pattern.nodes[:MOST_PLACES])
-    more = " ..." if many > MOST_PLACES else ""
-    return f"{many} node{'s' if many > 1 else ''}, at {places}{more} {unit.sign}"
+    places = [unit.text(x) for x in pattern.nodes]
+    if many > MOST_PLACES:
+        places[MOST_PLACES - 1 : -1] = ["…"]
+    return f"{many} node{'s' if many > 1 else ''}, at {' '.join(places)} {unit.sign}"
 
 
 @count_text.register

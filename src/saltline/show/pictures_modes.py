@@ -67,6 +67,8 @@ def specimen_line(specimen: Specimen) -> str:
     words = {hold.word for hold in specimen.boundary.values()}
     if len(words) == 1 and len(specimen.boundary) > 1:
         held = f"all edges {words.pop()}" if specimen.kind != "beam" else f"both ends {words.pop()}"
+    many = len(specimen.supports)
+    held += f", {many} support{'s' if many > 1 else ''}" if many else ""
     name = f"{specimen.name}: " if specimen.name else ""
     return f"{name}{specimen.kind} of {specimen.material.name or 'stated material'}, {held}"
 

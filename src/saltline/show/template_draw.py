@@ -12,13 +12,12 @@ import numpy as np
 from saltline.arrays import Values
 from saltline.show.pictures import LINE_MM, MM, POINT_MM, TYPE_PT
 from saltline.show.template import THICK, THIN, Label, Line, Template
+from saltline.show.template_rings import RING_MM, ring_box
 from saltline.show.template_tiles import (
     BARS,
     BARS_MM,
     GAP_MM,
     MARGIN_MM,
-    MARK_MM,
-    OVERLAP_MM,
     SAMPLE_MM,
     Page,
     key_lines,
@@ -40,7 +39,8 @@ def page_figures(template: Template, pages: Sequence[Page]) -> Iterator[Figure]:
         labels = [
             label
             for label, is_whole in zip(template.labels, elsewhere, strict=True)
-            if _is_whole(label, page) or (not is_whole and _is_seen(label, page))
+            if _is_whole(label, page)
+            or (_is_seen(label, page) and (not is_whole or _is_cut(label, page)))
         ]
         yield _figure(template.lines, labels, page)
 
@@ -49,6 +49,22 @@ def _is_whole(label: Label, page: Page) -> bool:
     """Whether a text is whole on a page: then it need not be in parts on another."""
     box = label.box + page.origin
     return bool(np.all(box[0] >= page.low) and np.all(box[1] <= page.high))
+
+
+def _is_cut(label: Label, page: Page) -> bool:
+    """Whether a text goes on under a page that is glued on another: half of it would be covered."""
+    box = label.box + page.origin
+    beyond_left = page.left and box[0][0] < page.low[0]
+    return bool(beyond_left or (page.above and box[1][1] > page.high[1]))
+
+
+def _is_parted(label: Label, page: Page) -> bool:
+    """Whether a text lies across a seam of a page."""
+    box = label.box + page.origin
+    right, below = page.high[0] - page.strips[0], page.low[1] + page.strips[1]
+    is_right = page.right and box[0][0] < right < box[1][0]
+    is_below = page.below and box[0][1] < below < box[1][1]
+    return bool(is_right or is_below or _is_cut(label, page))
 
 
 def _is_seen(label: Label, page: Page) -> bool:
@@ -73,7 +89,9 @@ def _figure(lines: Sequence[Line], labels: Sequence[Label], page: Page) -> Figur
         _draw(figure, _seen(line, page), window)
     for label in labels:
         _put(figure, label, page, window)
-    _write_joints(figure, page, [label.box + page.origin for label in labels])
+    taken = [label.box + page.origin for label in labels]
+    taken += [ring_box(at) for at in page.rings]
+    _write_joints(figure, page, taken)
     _draw_head(figure, page)
     _draw_bars(figure)
     _draw_marks(figure, page)
@@ -131,17 +149,25 @@ def _draw(
 
 
 def _put(figure: Figure, label: Label, page: Page, window: Rectangle) -> None:
-    """A text; one that is cut by the window goes on on the neighbouring page."""
+    """A text; one that is cut by the window goes on on the neighbouring page.
+
+    One across a seam stands on a white ground: the line of the seam would strike it through.
+    """
     x, y = np.array(label.at) + page.origin
+    is_framed = label.is_framed or _is_parted(label, page)
+    # A text that runs upward has its place in its box as any other: across is then upward.
+    across, upright = label.across, label.upright
+    if label.is_turned:
+        across, upright = upright, across
     text = figure.text(
         x * MM,
         y * MM,
         label.text,
         transform=figure.dpi_scale_trans,
-        ha=("left", "center", "right")[round(2.0 * label.across)],
-        va=("bottom", "center", "top")[round(2.0 * label.upright)],
+        ha=("left", "center", "right")[round(2.0 * across)],
+        va=("bottom", "center", "top")[round(2.0 * upright)],
         rotation=90.0 if label.is_turned else 0.0,
-        bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.6} if label.is_framed else None,
+        bbox={"facecolor": "1.0", "edgecolor": "none", "pad": 0.6} if is_framed else None,
     )
     text.set_gid(label.name)
     if not _is_whole(label, page):
@@ -188,46 +214,27 @@ def _draw_bars(figure: Figure) -> None:
 
 
 def _draw_marks(figure: Figure, page: Page) -> None:
-    """Registration marks: crosses in rings, in the same place of the template on both pages."""
+    """Registration marks: crosses in rings."""
     from saltline.show.outline import circle
 
-    shared = OVERLAP_MM / 2.0
-    quarter, three = (page.low + part * (page.high - page.low) for part in (0.1, 0.9))
-    places: list[tuple[float, float]] = []
-    for is_there, x in (
-        (page.left, page.low[0] + shared),
-        (page.right, page.high[0] - shared),
-    ):
-        places += [(float(x), float(quarter[1])), (float(x), float(three[1]))] if is_there else []
-    for is_there, y in (
-        (page.below, page.low[1] + shared),
-        (page.above, page.high[1] - shared),
-    ):
-        places += [(float(quarter[0]), float(y)), (float(three[0]), float(y))] if is_there else []
-    if not places:
-        inset = MARK_MM
-        places = [
-            (float(x), float(y))
-            for x in (page.low[0] + inset, page.high[0] - inset)
-            for y in (page.low[1] + inset, page.high[1] - inset)
-        ]
     lines: list[Values] = []
-    for x, y in places:
-        lines.append(np.array([[x - MARK_MM, y], [x + MARK_MM, y]]))
-        lines.append(np.array([[x, y - MARK_MM], [x, y + MARK_MM]]))
-        lines.append(circle(1e-3 * MARK_MM / 2.0) * 1e3 + np.array([x, y]))
+    for at in page.rings:
+        arm = np.array([RING_MM, 0.0])
+        lines += [np.array([at - arm, at + arm]), np.array([at - arm[::-1], at + arm[::-1]])]
+        lines.append(circle(1e-3 * RING_MM / 2.0) * 1e3 + at)
     _draw(figure, Line("registration", tuple(lines), THIN))
 
 
 def _draw_glue(figure: Figure, page: Page) -> None:
     """Where the next page goes on, hatched, and where this one is cut."""
     (left, low), (right, high) = page.low, page.high
+    seam, floor = right - page.strips[0], low + page.strips[1]
     if page.right:
-        _hatched(figure, np.array([[right - OVERLAP_MM, low], [right, high]]))
-        _edge(figure, "glue-edge", [right - OVERLAP_MM, low], [right - OVERLAP_MM, high])
+        _hatched(figure, np.array([[seam, low], [right, high]]))
+        _edge(figure, "glue-edge", [seam, low], [seam, high])
     if page.below:
-        _hatched(figure, np.array([[left, low], [right, low + OVERLAP_MM]]))
-        _edge(figure, "glue-edge", [left, low + OVERLAP_MM], [right, low + OVERLAP_MM])
+        _hatched(figure, np.array([[left, low], [right, floor]]))
+        _edge(figure, "glue-edge", [left, floor], [right, floor])
     if page.left:
         _edge(figure, "cut-edge", [left, low], [left, high])
     if page.above:
@@ -240,19 +247,27 @@ def _write_joints(figure: Figure, page: Page, taken: Sequence[Values]) -> None:
     taken: the boxes of other texts on the page.
     """
     (left, low), (right, high) = page.low, page.high
+    seam = right - page.strips[0]  # a text across the other seam would be halved when it is glued
     ground = {"facecolor": "1.0", "edgecolor": "none", "pad": 0.6}
+    down, back = (0.0, -JOINT_STEP_MM), (-JOINT_STEP_MM, 0.0)
     if page.right:
-        label = _clear(Label(f"glue page {page.right} here", (right - 1.0, high - 4.0), 1.0, 1.0,
-                             is_turned=True), (0.0, -JOINT_STEP_MM), taken)  # fmt: skip
-        _write(figure, label.text, *label.at, rotation=90.0, ha="right", va="top", bbox=ground)
+        text = f"glue page {page.right} here"
+        label = _clear(
+            Label(text, (right - 1.0, high - 4.0), 1.0, 1.0, is_turned=True), down, taken
+        )
+        _write(figure, text, *label.at, rotation=90.0, ha="right", va="top", bbox=ground)
     if page.below:
-        label = Label(f"glue page {page.below} here", (right - 4.0, low + 1.0), 1.0, 0.0)
-        label = _clear(label, (-JOINT_STEP_MM, 0.0), taken)
-        _write(figure, label.text, *label.at, ha="right", bbox=ground)
+        text = f"glue page {page.below} here"
+        label = _clear(Label(text, (seam - 4.0, low + 1.0), 1.0, 0.0), back, taken)
+        _write(figure, text, *label.at, ha="right", bbox=ground)
     if page.left:
-        _write(figure, "cut here", left - 0.8, high - 4.0, rotation=90.0, ha="right", va="top")
+        text = "cut here"
+        label = _clear(Label(text, (left - 0.8, high - 4.0), 1.0, 1.0, is_turned=True), down, taken)
+        _write(figure, text, *label.at, rotation=90.0, ha="right", va="top")
     if page.above:
-        _write(figure, "cut here", right - 4.0, high + 0.6, ha="right")
+        text = "cut here"
+        label = _clear(Label(text, (seam - 4.0, high + 0.6), 1.0, 0.0), back, taken)
+        _write(figure, text, *label.at, ha="right")
 
 
 def _clear(label: Label, step: tuple[float, float], taken: Sequence[Values]) -> Label:

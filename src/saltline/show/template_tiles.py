@@ -6,6 +6,7 @@ All in mm on paper from a page's left bottom corner; nothing is ever scaled.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from saltline.show.paper import PAPERS
 from saltline.show.pictures import LINE_MM
 from saltline.show.pictures_sheet import wrapped
 from saltline.show.template import Key, Template
+from saltline.show.template_rings import RING_MM, ring_box, rings
+from saltline.show.template_seams import OVERLAP_MM, spans
 
 WHOLE = "whole"
 """No paper: one page as large as the template, for a plotter or a cutter."""
@@ -22,11 +25,18 @@ WHOLE = "whole"
 MARGIN_MM = 10.0
 """No printer reaches the edge of its paper."""
 
-OVERLAP_MM = 14.0
-"""So much of a template is on both of two neighbouring pages."""
+SEAM_CLEAR_MM = 0.6
+"""A seam keeps so far from what it must not part."""
 
-MARK_MM = 3.0
-"""Half the size of a registration mark; they stand beside the template where one page holds it."""
+SHORT_MM = 8.0
+"""A line that reaches no farther along the pages is a mark: parted, or on a seam, it is lost."""
+
+TEXT, LEADER, MARK = 10_000.0, 100.0, 1.0
+"""How bad it is to part a text, what leads to a text, and a mark: one text is worse than all marks
+in its place."""
+
+PARTED = ("ruler", "held")
+"""The beginnings of the names of lines made of many short ones, which may well be parted."""
 
 SAMPLE_MM = 20.0
 """The length of a line in the key."""
@@ -58,6 +68,9 @@ class Page:
     title, keys: what is above the window, wrapped; right, above: the pages that overlap this one.
     left:   the page that lies under this one's left edge, above: under its top edge; right, below:
             those that are glued on its right and its lower edge. 0 where there is none.
+    strips: the widths of what is glued over, on its right and at its lower edge.
+    rings:  the middles of its registration marks, on paper; those that it shares with the pages
+            beside it are in the same places of the template on both.
     """
 
     number: int
@@ -72,17 +85,19 @@ class Page:
     right: int = 0
     above: int = 0
     below: int = 0
+    strips: tuple[float, float] = (0.0, 0.0)
+    rings: tuple[Values, ...] = ()
 
 
 @record
 class _Layout:
-    """Paper of one orientation, its window and how many pages a template takes."""
+    """Paper of one orientation, the room on it and how many pages a template takes."""
 
     size: tuple[float, float]
     low: Values
     high: Values
-    columns: int
-    rows: int
+    columns: int = 1
+    rows: int = 1
 
 
 def pages_of(template: Template, paper: str) -> list[Page]:
@@ -90,7 +105,8 @@ def pages_of(template: Template, paper: str) -> list[Page]:
 
     The orientation is that which takes fewer pages.
     """
-    aside = 2.0 * MARK_MM + 0.5
+    # Where one page holds all, its rings stand beside the template.
+    aside = 2.0 * RING_MM + 0.5
     box = template.box + np.array([[-aside, -1.0], [aside, 1.0]])
     if paper == WHOLE:
         layout = _whole(template, box)
@@ -123,17 +139,13 @@ def _words(template: Template, glue: str, room: float) -> list[str]:
 
 
 def _layout(template: Template, box: Values, size: tuple[float, float]) -> _Layout:
-    """As few pages as may be, each with an even share of the template."""
+    """As few pages as may be."""
     width, height = size
     low = np.array([MARGIN_MM, MARGIN_MM + BARS_MM])
     high = np.array([width - MARGIN_MM, height - MARGIN_MM - _head(template, width)])
     need = box[1] - box[0]
     counts = np.maximum(np.ceil((need - OVERLAP_MM) / (high - low - OVERLAP_MM) - 1e-9), 1.0)
-    window = np.where(counts > 1.0, (need - OVERLAP_MM) / counts + OVERLAP_MM, high - low)
-    spare = high - low - window
-    # A window stands below the head, and in the middle of the paper's width.
-    low = low + spare * [0.5, 1.0]
-    return _Layout(size, low, low + window, int(counts[0]), int(counts[1]))
+    return _Layout(size, low, high, int(counts[0]), int(counts[1]))
 
 
 def _whole(template: Template, box: Values) -> _Layout:
@@ -142,40 +154,117 @@ def _whole(template: Template, box: Values) -> _Layout:
     height = float(need[1]) + 2.0 * MARGIN_MM + BARS_MM + _head(template, width)
     low = np.array([MARGIN_MM, MARGIN_MM + BARS_MM])
     high = np.array([width - MARGIN_MM, height - MARGIN_MM - _head(template, width)])
-    return _Layout((width, height), low, high, 1, 1)
+    return _Layout((width, height), low, high)
 
 
 def _pages(template: Template, box: Values, layout: _Layout) -> list[Page]:
     columns, rows = layout.columns, layout.rows
-    window = layout.high - layout.low
-    step = window - OVERLAP_MM
-    whole = np.array([columns, rows]) * step + OVERLAP_MM
-    spare = whole - (box[1] - box[0])
-    # What is not needed lies to the right and below, or to both sides where there is one page.
-    share = np.array([0.5 if columns == 1 else 0.0, 0.5 if rows == 1 else 1.0])
-    corner = box[0] - share * spare  # of all windows together, on the template
+    across = _spans(template, box, layout, 0, columns)
+    down = _spans(template, box, layout, 1, rows)
+    shared = _shared_rings(template, across, down)
     found = []
-    for row in range(rows):
-        for column in range(columns):
+    for row, (bottom, top) in enumerate(down):
+        for column, (left, right) in enumerate(across):
             number = row * columns + column + 1
-            seen = corner + step * np.array([column, rows - 1 - row])
+            seen = np.array([left, bottom])
+            window = np.array([right, top]) - seen
+            # A window stands below the head, and in the middle of the paper's width.
+            low = layout.low + (layout.high - layout.low - window) * [0.5, 1.0]
+            marks = [at + low - seen for at in shared.get((row, column), ())]
             found.append(
                 Page(
                     number,
                     columns * rows,
                     layout.size,
-                    layout.low,
-                    layout.high,
-                    layout.low - seen,
+                    low,
+                    low + window,
+                    low - seen,
                     _title(template, layout, row, column),
                     template.keys,
                     left=number - 1 if column else 0,
                     right=number + 1 if column < columns - 1 else 0,
                     above=number - columns if row else 0,
                     below=number + columns if row < rows - 1 else 0,
+                    strips=(
+                        right - across[column + 1][0] if column < columns - 1 else 0.0,
+                        down[row + 1][1] - bottom if row < rows - 1 else 0.0,
+                    ),
+                    rings=tuple(marks or _corners(low, low + window)),
                 )
             )
     return found
+
+
+def _spans(
+    template: Template, box: Values, layout: _Layout, axis: int, count: int
+) -> list[tuple[float, float]]:
+    """What each column or row shows of a template; one page has it in the middle of its room."""
+    low, high = (float(end) for end in box[:, axis])
+    room = float(layout.high[axis] - layout.low[axis])
+    if count > 1:
+        if axis == 0:
+            return spans(_obstacles(template, axis), (low, high), room, count)
+        # From the top downward.
+        turned = _obstacles(template, axis)[:, [1, 0, 2]] * [-1.0, -1.0, 1.0]
+        return [(-b, -a) for a, b in spans(turned, (-high, -low), room, count)]
+    return [((low + high - room) / 2.0, (low + high + room) / 2.0)]
+
+
+def _obstacles(template: Template, axis: int) -> Values:
+    """From where to where each text and mark reaches along an axis, and how bad a seam in it is."""
+    rows = [(*label.box[:, axis], TEXT) for label in template.labels]
+    for line in template.lines:
+        if line.name.startswith(PARTED):
+            continue
+        for points in line.polylines:
+            low, high = points[:, axis].min(), points[:, axis].max()
+            if line.name.endswith("leaders"):
+                rows.append((low, high, LEADER))
+            elif high - low <= SHORT_MM:
+                rows.append((low, high, MARK))
+    found: Values = np.array(rows, dtype=float).reshape(-1, 3)
+    found[:, :2] += [-SEAM_CLEAR_MM, SEAM_CLEAR_MM]
+    return found
+
+
+def _shared_rings(
+    template: Template, across: Sequence[tuple[float, float]], down: Sequence[tuple[float, float]]
+) -> dict[tuple[int, int], list[Values]]:
+    """The rings of each page, by its row and column, on the template."""
+    found: dict[tuple[int, int], list[Values]] = {}
+    polylines = [points for line in template.lines for points in line.polylines]
+    pieces = np.vstack([np.stack([p[:-1], p[1:]], axis=1) for p in polylines])
+    taken = [label.box for label in template.labels]
+
+    def add(strip: Values, along: int, *pages: tuple[int, int]) -> None:
+        new = rings(pieces, np.array(taken).reshape(-1, 2, 2), strip, along)
+        taken.extend(map(ring_box, new))
+        for page in pages:
+            found.setdefault(page, []).extend(new)
+
+    # Where four pages lie on each other a ring would be on two of them alone.
+    for row, (bottom, top) in enumerate(down):
+        low = down[row + 1][1] if row + 1 < len(down) else bottom
+        high = down[row - 1][0] if row else top
+        for column, (before, after) in enumerate(pairwise(across)):
+            strip = np.array([[after[0], low], [before[1], high]])
+            add(strip, 1, (row, column), (row, column + 1))
+    for column, (left, right) in enumerate(across):
+        low = across[column - 1][1] if column else left
+        high = across[column + 1][0] if column + 1 < len(across) else right
+        for row, (before, after) in enumerate(pairwise(down)):
+            strip = np.array([[low, before[0]], [high, after[1]]])
+            add(strip, 0, (row, column), (row + 1, column))
+    return found
+
+
+def _corners(low: Values, high: Values) -> list[Values]:
+    """Where the rings of a single page stand: in the corners of its window."""
+    return [
+        np.array([x, y])
+        for x in (low[0] + RING_MM, high[0] - RING_MM)
+        for y in (low[1] + RING_MM, high[1] - RING_MM)
+    ]
 
 
 def _title(template: Template, layout: _Layout, row: int, column: int) -> tuple[str, ...]:

@@ -108,16 +108,18 @@ def _as_csv(pieces: Sequence[Piece]) -> str:
 
 
 def shared_remarks(pieces: Sequence[Piece]) -> list[str]:
-    """Each remark once, after the names of those that it is about.
+    """Each remark once, after the names of those that it is about: specimens, or measured lists.
 
     >>> reeds = [Piece(f"reed {i}", "", remarks=("soft",)) for i in range(1, 6)]
     >>> shared_remarks(reeds)
     ['reed 1, reed 2, reed 3 and 2 more: soft']
+    >>> shared_remarks([Piece("reed", "reed.yaml", "pad-2.csv", remarks=("row 2 is off",))])
+    ['pad-2.csv: row 2 is off']
     """
     about: dict[str, list[str]] = {}
     for piece in pieces:
         for remark in piece.remarks:
-            about.setdefault(remark, []).append(piece.name)
+            about.setdefault(remark, []).append(piece.measured or piece.name)
     return [f"{_who(names)}: {remark}" for remark, names in about.items()]
 
 
