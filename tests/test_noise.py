@@ -77,3 +77,9 @@ def test_the_last_digit_of_readings_is_known(rng):
         assert last_digits(rounded) == pytest.approx(worth, rel=1e-9)
     assert last_digits(values).max() == 0.0
     assert last_digits(np.zeros(9)).max() == 0.0
+
+
+def test_a_reading_of_next_to_nothing_spoils_no_digits():
+    """A number so small that ten to its power is none; the warning would be an error here."""
+    values = np.array([1e-308, *np.round(np.linspace(1.0, 3.0, 400), 2)])
+    assert last_digits(values)[1:] == pytest.approx(0.01)

@@ -111,6 +111,10 @@ MOSTLY = 0.99
 """So many of them have no more."""
 
 
+LARGEST_POWER = 300.0
+"""Of ten, that a number can hold with some to spare."""
+
+
 def last_digits(values: Values) -> Values:
     """What one more in the last digit is worth, of each reading; 0 where they have many digits."""
     if np.iscomplexobj(values):
@@ -118,7 +122,7 @@ def last_digits(values: Values) -> Values:
     size = np.abs(values)
     some = size[:: max(size.size // ASKED, 1)]
     some = some[some > 0.0]
-    powers = np.floor(np.log10(some))
+    powers = np.maximum(np.floor(np.log10(some)), -LARGEST_POWER)
     for digits in range(1, MOST_DIGITS + 1):
         scaled = some * 10.0 ** (digits - 1 - powers)
         if some.size and np.mean(np.abs(scaled - np.round(scaled)) < 1e-6 * scaled) >= MOSTLY:
