@@ -41,6 +41,11 @@ class Material:
     endurance_strain: Quantity | None = None
 
     @property
+    def named_caution(self) -> str:
+        """The caution after the material's name; "" where there is none."""
+        return f"{self.name}: {self.caution}" if self.caution else ""
+
+    @property
     def is_orthotropic(self) -> bool:
         """Whether the moduli along x and y are stated separately."""
         return self.youngs_modulus_y is not None

@@ -77,6 +77,12 @@ class Plan:
     zones: tuple[Zone, ...]
     left_out: int
 
+    @property
+    def strain_is_limited(self) -> bool:
+        """Whether a strain is known that the levels stay below."""
+        strained = [p.driving.peak.strain for p in self.modes if p.driving is not None]
+        return self.specimen.material.endurance_strain is not None and None not in strained
+
 
 def plan(
     specimen: Specimen,

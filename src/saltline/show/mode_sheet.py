@@ -125,7 +125,7 @@ def _how_much(plan: Plan, driving: Driving) -> str:
             f"{LIMIT_WORDS[name]} {TWO(times)} times" for name, times in driving.exceeded.items()
         )
         text += f" (the level asked for exceeds {over})"
-    if not strain_is_limited(plan):
+    if not plan.strain_is_limited:
         text += ", but WHAT IT CRACKS AT IS NOT KNOWN"
     return text
 
@@ -251,15 +251,9 @@ def _stay(plan: Plan, planned: PlannedMode) -> str:
         f"{duration(known.dwell_s)} ({cycles_text(known.dwell_cycles)} cycles) until it has built "
         "up to 95 %, then no longer than the count takes"
     )
-    if not strain_is_limited(plan):
+    if not plan.strain_is_limited:
         return text
     return (
         f"{text}; the 10 million cycles for which an endurance strain is stated pass in "
         f"{duration(known.endurance_s)}"
     )
-
-
-def strain_is_limited(plan: Plan) -> bool:
-    """Whether a strain is known that the levels stay below."""
-    strained = [p.driving.peak.strain for p in plan.modes if p.driving is not None]
-    return plan.specimen.material.endurance_strain is not None and None not in strained

@@ -151,10 +151,8 @@ def _(pattern: BeamPattern, unit: LengthUnit) -> str:
     many = len(pattern.nodes)
     if not many:
         return "no node"
-    places = [unit.text(x) for x in pattern.nodes]
-    if many > MOST_PLACES:
-        places[MOST_PLACES - 1 : -1] = ["…"]
-    return f"{many} node{'s' if many > 1 else ''}, at {' '.join(places)} {unit.sign}"
+    places = unit.few(pattern.nodes, MOST_PLACES, MOST_PLACES - 1)
+    return f"{many} node{'s' if many > 1 else ''}, at {places} {unit.sign}"
 
 
 @count_text.register

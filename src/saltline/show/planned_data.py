@@ -20,6 +20,7 @@ NOT_EXCITED = "not excited"
 
 def plan_data(plan: Plan) -> dict[str, Any]:
     """All of a plan."""
+    material = plan.specimen.material
     return {
         "specimen": plan.specimen.name,
         "rig": None if plan.rig is None else plan.rig.name,
@@ -35,13 +36,8 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             for zone in plan.zones
         ],
         "modes": [_mode(plan, mode) for mode in plan.modes],
-        "cautions": [*(caution.text for caution in CAUTIONS), *_of_the_material(plan)],
+        "cautions": [*(one.text for one in CAUTIONS), *filter(None, [material.named_caution])],
     }
-
-
-def _of_the_material(plan: Plan) -> list[str]:
-    material = plan.specimen.material
-    return [f"{material.name}: {material.caution}"] if material.caution else []
 
 
 def _mode(plan: Plan, planned: PlannedMode) -> dict[str, Any]:

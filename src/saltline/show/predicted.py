@@ -152,9 +152,7 @@ def _columns(unit: LengthUnit) -> tuple[Column, ...]:
 
 def _places(unit: LengthUnit, metres: Sequence[float] | None) -> str:
     """Where the nodes are; of many, the first and the last ones."""
-    if metres is None or len(metres) <= SHOWN_NODES:
-        return unit.texts(metres)
-    return f"{unit.texts(metres[: SHOWN_NODES - 2])} \u2026 {unit.text(metres[-1])}"
+    return unit.few(metres, SHOWN_NODES, SHOWN_NODES - 2)
 
 
 def _family_lines(modes: Modes) -> tuple[str, ...]:
@@ -226,9 +224,9 @@ def _difference(simple: float | None, full: float) -> float | None:
 def remarks_on(modes: Modes) -> tuple[str, ...]:
     """What is to be known of these modes, whatever is shown of them."""
     remarks = []
-    caution = modes.specimen.material.caution
+    caution = modes.specimen.material.named_caution
     if caution:
-        remarks.append(f"{modes.specimen.material.name}: {caution}")
+        remarks.append(caution)
     if modes.unsettled:
         worst = max(modes.unsettled, key=lambda mode: mode.change)
         ranks = ", ".join(str(mode.rank) for mode in modes.unsettled)

@@ -59,8 +59,8 @@ def _mounting(plan: Plan, unit: LengthUnit) -> Iterator[Entry]:
     holds += [f"{number} support{'s' if number > 1 else ''}"] if number else []
     mass = mass_text(plan.facts.mass_kg)
     yield ("specimen", f"{specimen.name}, {specimen.material.name}, {mass}; {', '.join(holds)}")
-    if specimen.material.caution:
-        yield ("material", f"{specimen.material.name}: {specimen.material.caution}")
+    if specimen.material.named_caution:
+        yield ("material", specimen.material.named_caution)
     yield from _tested(plan, unit)
     yield ("driven", _drive(plan, unit))
     if rig is not None:
@@ -238,13 +238,12 @@ def _levels(plan: Plan) -> str:
 def _strength(plan: Plan) -> Iterator[Entry]:
     """What the strain limit is worth, or that there is none."""
     material = plan.specimen.material
-    strained = [p.driving.peak.strain for p in plan.modes if p.driving is not None]
-    if not strained:
+    if all(p.driving is None for p in plan.modes):
         return
     if material.endurance_strain is None:
         why = "no endurance strain of the material is known"
         cure = "state endurance_strain in the material, or stay far below"
-    elif None in strained:
+    elif not plan.strain_is_limited:
         why = "the section states no thickness, so its strain is not known"
         cure = "state it, or stay far below"
     else:

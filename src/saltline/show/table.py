@@ -62,6 +62,12 @@ class LengthUnit:
         """Several lengths, with spaces between them."""
         return " ".join(map(self.text, metres or ()))
 
+    def few(self, metres: Any, most: int, first: int) -> str:
+        """The same; of more than `most` of them so many first ones and the last."""
+        if metres is None or len(metres) <= most:
+            return self.texts(metres)
+        return f"{self.texts(metres[:first])} … {self.text(metres[-1])}"
+
 
 MILLIMETRES = LengthUnit("mm", 1000.0, 1)
 INCHES = LengthUnit("in", 1.0 / 0.0254, 3)
